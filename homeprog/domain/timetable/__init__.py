@@ -1,0 +1,25 @@
+"""The timetable: from what is in force to slots and the prompts they share."""
+
+from .course_day import course_day, waking
+from .grid import hours_awake, refuse_times_outside_waking, slots_a_day
+from .layout import cut_slots, lay_out
+from .prompts import Member, prompt_groups
+from .setting import DEFAULT_WEEK, Asked, Setting, Slot, Waking, Week
+
+__all__ = [
+    "DEFAULT_WEEK",
+    "Asked",
+    "Member",
+    "Setting",
+    "Slot",
+    "Waking",
+    "Week",
+    "course_day",
+    "cut_slots",
+    "hours_awake",
+    "lay_out",
+    "prompt_groups",
+    "refuse_times_outside_waking",
+    "slots_a_day",
+    "waking",
+]
