@@ -1,0 +1,1 @@
+"""The regime: what is prescribed, phase by phase."""
