@@ -1,0 +1,45 @@
+/* The phone's now (its clock plus the server's offset) and instants in words of the plan's zone. */
+
+export const MINUTE = 60_000;
+export const HOUR = 60 * MINUTE;
+
+/** Milliseconds of an ISO instant. */
+export const ms = (iso) => Date.parse(iso);
+
+/** ISO 8601 in UTC of milliseconds. */
+export const iso = (at) => new Date(at).toISOString();
+
+/** server_time less the middle of the request, in ms. */
+export function offsetOf(serverTime, sent, received) {
+  return Math.round(ms(serverTime) - (sent + received) / 2);
+}
+
+/** "14:00" in the zone, on a clock of 24 hours. */
+export function clock(at, zone, language = "en") {
+  return new Intl.DateTimeFormat(language === "en" ? "en-GB" : language, {
+    timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23",
+  }).format(at);
+}
+
+/** "14", or "14:20" where the window does not begin on the hour. */
+export function hourHead(at, zone) {
+  const text = clock(at, zone);
+  return text.endsWith(":00") ? String(Number(text.slice(0, 2))) : text;
+}
+
+/** "Friday". */
+export function weekday(at, zone, language = "en") {
+  return new Intl.DateTimeFormat(language, { timeZone: zone, weekday: "long" }).format(at);
+}
+
+/** "Friday 27 November" of an ISO date, which lies in no zone. */
+export function dateWords(date, language = "en") {
+  return new Intl.DateTimeFormat(language === "en" ? "en-GB" : language, {
+    timeZone: "UTC", weekday: "long", day: "numeric", month: "long",
+  }).format(ms(`${date}T12:00:00Z`)).replace(",", "");
+}
+
+/** The ISO date of an instant in the zone. */
+export function localDate(at, zone) {
+  return new Intl.DateTimeFormat("en-CA", { timeZone: zone, year: "numeric", month: "2-digit", day: "2-digit" }).format(at);
+}

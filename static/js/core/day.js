@@ -1,0 +1,60 @@
+/* What is due, what comes next, what can still be filled in, and the day hour by hour. */
+
+import { HOUR, MINUTE, ms } from "./clock.js";
+import { ENOUGH, FILLABLE, standing } from "./standing.js";
+
+/** Slots open now whose dose is not logged yet, the leading exercise first. */
+export function due(course, bouts, planSeq, now) {
+  const open = course.slots.filter((slot) => ms(slot.start) <= now && now < ms(slot.end) && slot.standing !== "excused");
+  const wanting = open.filter((slot) => standing(slot, bouts, planSeq, now).total < ENOUGH * slot.amount);
+  return wanting.sort((a, b) => order(course, a) - order(course, b));
+}
+
+function order(course, slot) {
+  const place = course.exercises.findIndex((exercise) => exercise.key === slot.exercise);
+  return course.exercises[place]?.leading ? -1 : place;
+}
+
+/** The next slots to start: those that begin within 10 min of the first one after now. */
+export function next(course, now) {
+  const ahead = course.slots.filter((slot) => ms(slot.start) > now && slot.standing !== "excused");
+  ahead.sort((a, b) => ms(a.start) - ms(b.start));
+  return ahead.filter((slot) => ms(slot.start) < ms(ahead[0].start) + 10 * MINUTE);
+}
+
+/** Ended slots, newest first, that are not logged and not older than 48 h. */
+export function fillable(course, bouts, planSeq, now) {
+  const ended = course.slots.filter((slot) => ms(slot.end) <= now && ms(slot.start) > now - FILLABLE);
+  const open = ended.filter((slot) => ["part", "ahead", "not_logged", "unknown"].includes(standing(slot, bouts, planSeq, now).sign));
+  return open.sort((a, b) => ms(b.start) - ms(a.start));
+}
+
+/** The course day now lies in: that of the slot that began last, or of the next one. */
+export function today(course, now) {
+  const slots = [...course.slots].sort((a, b) => ms(a.start) - ms(b.start));
+  const begun = slots.filter((slot) => ms(slot.start) <= now).at(-1);
+  const ahead = slots.find((slot) => ms(slot.start) > now);
+  if (begun && ahead && ahead.day !== begun.day && ms(ahead.start) - now < now - ms(begun.end) && ms(ahead.start) - now < 2 * HOUR) return ahead.day;
+  return (begun ?? ahead)?.day ?? null;
+}
+
+/** The exercise that leads, or the first that has slots. */
+export function leading(course) {
+  const timed = (exercise) => course.slots.some((slot) => slot.exercise === exercise.key);
+  return course.exercises.find((exercise) => exercise.leading && timed(exercise)) ?? course.exercises.find(timed) ?? null;
+}
+
+/** [{slot, sign, open}] of one exercise on one course day, in order. */
+export function hours(course, exercise, day, bouts, planSeq, now) {
+  return course.slots
+    .filter((slot) => slot.exercise === exercise && slot.day === day)
+    .sort((a, b) => ms(a.start) - ms(b.start))
+    .map((slot) => ({ slot, ...standing(slot, bouts, planSeq, now) }));
+}
+
+/** {sign: count} of a day, signs that are not there left out. */
+export function tally(cells) {
+  const counts = {};
+  for (const cell of cells) counts[cell.sign] = (counts[cell.sign] ?? 0) + 1;
+  return counts;
+}

@@ -1,0 +1,28 @@
+/* Which screen is home: what a phone in this state must show before anything else. */
+
+import { holding, stopOf } from "./stop.js";
+
+/** The name of the home screen of one course. */
+export function homeOf(course, state) {
+  const planSeq = state.plan.seq;
+  const mine = holding(state.stops, course.id);
+  if (mine.some((stop) => stop.kind === "not_my_hand")) return "stop";
+  if (course.state === "closed") return "closed";
+  const asked = course.hand_question && state.hands[course.id]?.question !== course.hand_question.id;
+  if (asked) return "hand";
+  if (stopOf(course, state.stops, planSeq)) return "stop";
+  return course.state === "confirmed" ? "now" : "before";
+}
+
+/** The name of the home screen of the phone; with several open courses the choice of hand comes first. */
+export function home(state, chosen = null) {
+  if (state.ended) return state.ended === "not_paired" && !state.plan ? "pair" : "revoked";
+  if (!state.device) return "pair";
+  if (!state.plan) return "waiting";
+  const { courses, closed } = state.plan.body;
+  if (closed) return "closed";
+  if (!courses.length) return "before";
+  if (courses.length === 1) return homeOf(courses[0], state);
+  const course = courses.find((each) => each.id === chosen);
+  return course ? homeOf(course, state) : "choose";
+}

@@ -1,0 +1,30 @@
+/* The order of the outbox, its batches, and what an answer does to it. */
+
+const FIRST = new Set(["trouble", "taken_back", "hand_answer"]);
+export const MOST = 100;   // items in one upload
+
+const urgent = (item) => FIRST.has(item.type);
+
+/** The next batch: trouble alone and first, in the order it was entered; refused items wait to be asked for. */
+export function batch(entries) {
+  const waiting = entries.filter((entry) => !entry.refused).map((entry) => entry.item);
+  waiting.sort((a, b) => (a.id < b.id ? -1 : 1));
+  const troubles = waiting.filter(urgent);
+  return (troubles.length ? troubles : waiting).slice(0, MOST);
+}
+
+/** Sort the server's results into ids to delete and entries to keep as refused. Ids not named stay as they are. */
+export function settle(items, results) {
+  const byId = new Map(results.map((result) => [result.id, result]));
+  const gone = [];
+  const refused = [];
+  for (const item of items) {
+    const result = byId.get(item.id);
+    if (result?.result === "stored" || result?.result === "already") gone.push(item.id);
+    if (result?.result === "refused") refused.push({ id: item.id, code: result.code ?? "refused", message: result.message ?? "" });
+  }
+  return { gone, refused };
+}
+
+/** Wait before the next try after this many failures in a row, ms: 5 s doubling to 5 min. */
+export const backOff = (failures) => (failures ? Math.min(300_000, 5_000 * 2 ** (failures - 1)) : 0);

@@ -1,0 +1,39 @@
+/* Stop flags: set here at once, lifted only by a plan that knew of them. */
+
+import { MINUTE, ms } from "./clock.js";
+
+export const TAKE_BACK = 2 * MINUTE;   // 'Pressed by mistake' is offered this long
+
+/** A local stop stays until its report was acknowledged before a plan was fetched that has no stop. */
+export function lifted(stop, course, planSeq) {
+  const known = stop.acked_seq != null && stop.acked_seq <= planSeq;
+  if (!known || !course || course.stop) return false;
+  return stop.question ? course.hand_question?.id !== stop.question : true;
+}
+
+/** The stops of this phone that still hold for a course. */
+export function holding(stops, courseId) {
+  return stops.filter((stop) => stop.course === courseId && !stop.taken_back);
+}
+
+/** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet. */
+export function serverStop(course, stops, planSeq) {
+  if (!course.stop) return null;
+  const mine = stops.find((stop) => stop.course === course.id && stop.taken_back && stop.kind === course.stop.kind
+    && (stop.back_acked_seq == null || stop.back_acked_seq > planSeq)
+    && ms(course.stop.since) >= ms(stop.at) + (stop.offset_ms ?? 0) - MINUTE);
+  return mine ? null : course.stop;
+}
+
+/** What stops the exercises of a course: {kind, lines, at, local} or null. */
+export function stopOf(course, stops, planSeq) {
+  const own = holding(stops, course.id).sort((a, b) => ms(b.at) - ms(a.at))[0];
+  if (own) return { kind: own.kind, at: own.at, local: own, lines: null };
+  const told = serverStop(course, stops, planSeq);
+  return told ? { kind: told.kind, at: told.since, local: null, lines: told.lines } : null;
+}
+
+/** Whether 'Pressed by mistake' may be offered; device clock. */
+export function canTakeBack(report, trouble, deviceNow) {
+  return Boolean(trouble?.mistake_allowed) && !report.taken_back && deviceNow - ms(report.at) <= TAKE_BACK;
+}

@@ -1,0 +1,97 @@
+/* Send the outbox: one sender at a time over page and worker, trouble first. */
+
+import { batch, backOff, settle } from "../core/queue.js";
+import { apply, entries } from "../store/outbox.js";
+import { load, tick } from "../store/state.js";
+import { Refused, call, noteEnd } from "./api.js";
+import { fetchPlan, touch } from "./plan.js";
+
+let queued = null;
+let failures = 0;
+let notBefore = 0;
+
+/** Run `work` while no other page or worker sends. */
+export function alone(work) {
+  return navigator.locks ? navigator.locks.request("outbox", work) : work();
+}
+
+/** Send all that waits; resolves with {sent, ok}. Callers that come while one waits share its turn. */
+export function flush() {
+  queued ??= alone(() => {
+    queued = null;   // from here on a new caller needs a turn of its own: it may have brought something
+    return send();
+  });
+  return queued;
+}
+
+/** As flush, but after failures it lets some time pass; for timers. */
+export async function flushInTime() {
+  return Date.now() < notBefore ? { sent: 0, ok: false } : flush();
+}
+
+async function send() {
+  let sent = 0;
+  try {
+    const { ended, device } = await load();
+    if (ended || !device) return { sent, ok: false };
+    for (let items = batch(await entries()); items.length; items = batch(await entries())) {
+      const settled = await upload(items);
+      sent += settled.gone.length;
+      if (!settled.gone.length && !settled.refused.length) break;   // an answer that names nothing must not spin
+    }
+    failures = 0;
+    notBefore = 0;
+    return { sent, ok: true };
+  } catch (error) {
+    await noteEnd(error);
+    notBefore = Date.now() + backOff(++failures);
+    return { sent, ok: false };
+  }
+}
+
+async function upload(items) {
+  const state = await load();
+  const left = state.outbox.filter((entry) => !entry.refused).length - items.length;
+  const body = { outbox_left_after: Math.max(0, left), plan_version: state.plan?.body.version ?? null, items };
+  try {
+    const answer = await call("POST", "/phone/uploads", body);
+    return await kept(items, answer.results);
+  } catch (error) {
+    return refusedWhole(items, error);
+  }
+}
+
+async function kept(items, results) {
+  const settled = settle(items, results);
+  await apply(settled, items, await tick());
+  return settled;
+}
+
+/** A batch refused whole hides which item was meant: send them one by one; one alone is kept as refused. */
+async function refusedWhole(items, error) {
+  if (!(error instanceof Refused) || ![400, 413, 422].includes(error.status)) throw error;
+  if (items.length === 1) return kept(items, [{ id: items[0].id, result: "refused", code: error.code, message: error.message }]);
+  const all = { gone: [], refused: [] };
+  for (const item of items) {
+    const one = await upload([item]);
+    all.gone.push(...one.gone);
+    all.refused.push(...one.refused);
+  }
+  return all;
+}
+
+/** Send, say where we are, and get the plan when something was sent, it changed, or it is `stale`. */
+export async function meet(via, { stale = false, timed = false } = {}) {
+  const { ended, device } = await load();
+  if (ended || !device) return false;
+  const { sent, ok } = timed ? await flushInTime() : await flush();
+  if (!ok) return false;
+  try {
+    const version = await touch(via);
+    const { plan } = await load();
+    if (sent || stale || !plan || plan.body.version !== version) await fetchPlan();
+    return true;
+  } catch {
+    return false;   // no network: what is kept here goes on
+  }
+}

@@ -1,0 +1,36 @@
+/* The phone's worker: listeners only. It lives at /phone/sw.js. */
+
+import { fill, kept, sweep } from "/static/js/sw/cache.js";
+import { openApp } from "/static/js/sw/click.js";
+import { report, show } from "/static/js/sw/push.js";
+import { meet } from "/static/js/net/flush.js";
+
+const changed = () => new BroadcastChannel("homeprog").postMessage({ kind: "changed" });
+
+self.addEventListener("install", (event) => event.waitUntil(fill()));
+
+self.addEventListener("activate", (event) => event.waitUntil(sweep().then(() => self.clients.claim())));
+
+self.addEventListener("message", (event) => {
+  if (event.data?.kind === "take over") event.waitUntil(self.skipWaiting());
+});
+
+self.addEventListener("fetch", (event) => {
+  const answer = kept(event.request);
+  if (answer) event.respondWith(answer);
+});
+
+self.addEventListener("push", (event) => {
+  const shown = show(event, self.registration);
+  let send = null;
+  try { send = event.data.json().send; } catch { /* shown as a plain reminder */ }
+  event.waitUntil(shown.then(() => report(send, "shown")).then(changed));
+});
+
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  const { url = "/phone/", send = null } = event.notification.data ?? {};
+  event.waitUntil(Promise.all([openApp(self.clients, url), report(send, "tapped").then(changed)]));
+});
+
+self.addEventListener("sync", (event) => event.waitUntil(meet("worker").then(changed)));
