@@ -234,3 +234,49 @@ def test_a_slot_in_progress_goes_on_through_a_change_of_zone():
     there = setting(utc(14, 9, 40), zone="Asia/Kathmandu")  # +5:45: windows at a quarter past
     laid = lay_out([setting(utc(10, 7)), there], utc(15))
     assert windows(laid, date(2026, 1, 14))[2:4] == ["09:00-10:00", "10:15-11:15"]
+
+
+def test_what_is_left_of_a_day_is_the_same_when_only_its_end_is_asked_for():
+    settings = [
+        setting(utc(5), zone="Pacific/Apia"),
+        setting(utc(13, 22, 30), zone="Pacific/Honolulu"),
+    ]
+    whole = lay_out(settings, utc(17))
+    since = utc(14, 20)  # the 15th in Samoa, still the 14th for this patient
+    assert lay_out(settings, utc(17), since) == tuple(s for s in whole if s.end > since)
+
+
+def test_a_zone_replaced_at_its_own_instant_begins_no_day():
+    settings = [
+        setting(utc(10, 7)),
+        setting(utc(14, 20), zone="Pacific/Kiritimati"),  # would be 10:00 on the 15th
+        setting(utc(14, 20)),
+    ]
+    assert course_day(settings, utc(14, 20)) == date(2026, 1, 14)
+    assert starts(lay_out(settings, utc(15)), date(2026, 1, 14))[-1] == "21:00"
+
+
+def test_a_waking_at_the_change_itself_is_the_new_hours_to_set():
+    settings = [
+        setting(utc(10, 12), week=every_day(time(7), time(22))),
+        setting(utc(14, 7), week=every_day(time(10), time(9))),
+    ]
+    assert course_day(settings, utc(14, 7)) == date(2026, 1, 13)
+    assert windows(lay_out(settings, utc(15)), date(2026, 1, 13))[-2:] == [
+        "07:00-08:00",
+        "08:00-09:00",
+    ]
+
+
+def test_what_stood_ready_before_confirmation_comes_into_force_only_with_it():
+    ready = replace(setting(utc(10, 7)), phase=None)
+    laid = lay_out([ready, setting(utc(14, 10, 20))], utc(15))
+    assert windows(laid)[:2] == ["10:20-11:00", "11:00-12:00"]
+
+
+def test_closing_cuts_the_slot_in_progress():
+    closed = replace(setting(utc(14, 10, 20)), phase=None)
+    settings = [setting(utc(10, 7)), closed]
+    laid = lay_out(settings, utc(16))
+    assert laid[-1].start == utc(14, 10)
+    assert cut_slots(settings, laid) == {("bend", utc(14, 10)): utc(14, 10, 20)}

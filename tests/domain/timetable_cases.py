@@ -26,7 +26,7 @@ def setting(at: datetime, *asked: Asked, zone=LONDON, week=DEFAULT_WEEK, revisio
     return Setting(at, zone, week, "motion", revision, asked or (asks(),), frozenset(limits))
 
 
-def starts(slots, zone=None, day=None):
+def starts(slots, day=None):
     """Starts as 'HH:MM' in UTC, those of one course day if it is given."""
     return [f"{s.start:%H:%M}" for s in slots if day is None or s.date == day]
 
@@ -38,8 +38,7 @@ def windows(slots, day=None):
 def one_day(schedule: Schedule, week=DEFAULT_WEEK, zone=LONDON, day=date(2026, 1, 14)):
     """The whole grid of one course day, in force since long before."""
     since = datetime(day.year, day.month, day.day, tzinfo=UTC) - timedelta(days=5)
-    laid = lay_out([setting(since, asks(schedule), week=week, zone=zone)], since + 9 * ONE_DAY)
+    laid = lay_out(
+        [setting(since, asks(schedule), week=week, zone=zone)], since + timedelta(days=9)
+    )
     return [s for s in laid if s.date == day]
-
-
-ONE_DAY = timedelta(days=1)
