@@ -25,6 +25,7 @@ class Limits:
     flexion_never_until: int = 24  # day; from memory
     wrist_flexion_from: int = 42  # day; from memory
     thumb_dynamic_a_day: int = 6  # slots; e-hand.com/thr/thr069.htm
+    thumb_dynamic_until: int = 28  # day; e-hand.com/thr/thr069.htm (0 to 4 weeks)
     reason_over: float = 1.5  # times the template's daily total
     refuse_over: float = 2.5  # times the template's daily total
     slot_gap: int = 20  # minutes between slots of one exercise

@@ -5,12 +5,12 @@ import { holding, stopOf } from "./stop.js";
 /** The name of the home screen of one course. */
 export function homeOf(course, state) {
   const planSeq = state.plan.seq;
-  const mine = holding(state.stops, course.id);
+  const mine = holding(state.reports, course.id);
   if (mine.some((stop) => stop.kind === "not_my_hand")) return "stop";
   if (course.state === "closed") return "closed";
   const asked = course.hand_question && state.hands[course.id]?.question !== course.hand_question.id;
   if (asked) return "hand";
-  if (stopOf(course, state.stops, planSeq)) return "stop";
+  if (stopOf(course, state.reports, planSeq)) return "stop";
   return course.state === "confirmed" ? "now" : "before";
 }
 

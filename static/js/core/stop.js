@@ -7,13 +7,14 @@ export const TAKE_BACK = 2 * MINUTE;   // 'Pressed by mistake' is offered this l
 /** A local stop stays until its report was acknowledged before a plan was fetched that has no stop. */
 export function lifted(stop, course, planSeq) {
   const known = stop.acked_seq != null && stop.acked_seq <= planSeq;
+  if (known && !stop.stops) return true;   // a report that stops nothing needs no resuming
   if (!known || !course || course.stop) return false;
   return stop.question ? course.hand_question?.id !== stop.question : true;
 }
 
 /** The stops of this phone that still hold for a course. */
-export function holding(stops, courseId) {
-  return stops.filter((stop) => stop.course === courseId && !stop.taken_back);
+export function holding(reports, courseId) {
+  return reports.filter((report) => report.stops && report.course === courseId && !report.taken_back);
 }
 
 /** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet. */

@@ -1,7 +1,7 @@
 /* A thin wrapper of IndexedDB: strict durability, and one reopening when the connection is lost. */
 
 const NAME = "homeprog";
-const STORES = ["kept", "outbox", "bouts", "stops"];
+const STORES = ["kept", "outbox", "bouts", "reports"];
 let opening = null;
 
 function open() {

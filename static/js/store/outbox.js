@@ -26,8 +26,8 @@ export function apply(settled, items, seq) {
 
 function acknowledge(stores, item, seq) {
   if (item.type === "bout") edit(stores.bouts, item.id, (bout) => ({ ...bout, acked_seq: seq }));
-  if (item.type === "trouble" || item.type === "hand_answer") edit(stores.stops, item.id, (stop) => ({ ...stop, acked_seq: seq }));
-  if (item.type === "taken_back") edit(stores.stops, item.trouble, (stop) => ({ ...stop, back_acked_seq: seq }));
+  if (item.type === "trouble" || item.type === "hand_answer") edit(stores.reports, item.id, (stop) => ({ ...stop, acked_seq: seq }));
+  if (item.type === "taken_back") edit(stores.reports, item.trouble, (stop) => ({ ...stop, back_acked_seq: seq }));
 }
 
 function refuse(stores, id, why) {

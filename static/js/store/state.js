@@ -13,7 +13,7 @@ export async function load() {
     device: kept.device ?? null, plan: kept.plan ?? null, ended: kept.ended ?? null, offset_ms: kept.offset_ms ?? 0,
     push: kept.push ?? null, hands: kept.hands ?? {}, reads: kept.reads ?? {}, checked: kept.checked ?? [], quiet: kept.quiet ?? null,
     opened: kept.opened ?? null, contact: kept.contact ?? null, said: kept.said ?? {},
-    outbox: all.outbox.map(([, entry]) => entry), bouts: all.bouts.map(([, bout]) => bout), stops: all.stops.map(([, stop]) => stop),
+    outbox: all.outbox.map(([, entry]) => entry), bouts: all.bouts.map(([, bout]) => bout), reports: all.reports.map(([, report]) => report),
   };
 }
 
@@ -37,7 +37,7 @@ export const keep = (key, value) => change(key, () => value);
 export function keepPlan(plan, lifted, now) {
   return transact("readwrite", (stores) => {
     stores.kept.put(plan, "plan");
-    for (const stop of lifted) stores.stops.delete(stop.id);
+    for (const stop of lifted) stores.reports.delete(stop.id);
     const request = stores.bouts.openCursor();
     request.onsuccess = () => {
       const cursor = request.result;
@@ -54,6 +54,6 @@ export function forget() {
   return transact("readwrite", (stores) => {
     for (const key of ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "contact", "said"]) stores.kept.delete(key);
     stores.bouts.clear();
-    stores.stops.clear();
+    stores.reports.clear();
   });
 }

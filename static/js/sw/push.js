@@ -28,9 +28,9 @@ function payload(event) {
 /** Whether to show it without a sound and without asking: it is old, or this phone has a stop. */
 async function mustBeStill(note) {
   try {
-    const { stops, offset_ms } = await load();
+    const { reports, offset_ms } = await load();
     const old = note.expires_at && Date.parse(note.expires_at) < Date.now() + offset_ms;
-    return Boolean(old) || stops.some((stop) => !stop.taken_back);
+    return Boolean(old) || reports.some((report) => report.stops && !report.taken_back);
   } catch {
     return false;
   }

@@ -1,0 +1,3 @@
+from homeprog.factory import create_app
+
+app = create_app()

@@ -1,0 +1,1 @@
+"""Homeprog: home programmes after extensor tendon repair."""

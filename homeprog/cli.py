@@ -1,0 +1,10 @@
+"""Commands: flask --app app ..."""
+
+from flask import Flask
+
+from .commands import clinic, dispatch, staff, templates
+
+
+def register_commands(app: Flask) -> None:
+    for module in (clinic, staff, templates, dispatch):
+        module.register(app)

@@ -1,0 +1,1 @@
+"""What `flask --app app` offers, by thing."""

@@ -1,0 +1,7 @@
+"""Commands: staff."""
+
+from flask import Flask
+
+
+def register(app: Flask) -> None:
+    """Add the commands."""

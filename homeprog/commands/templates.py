@@ -1,0 +1,7 @@
+"""Commands: templates."""
+
+from flask import Flask
+
+
+def register(app: Flask) -> None:
+    """Add the commands."""

@@ -1,0 +1,84 @@
+"""Configuration from HOMEPROG_* environment variables over safe defaults."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+ROOT = Path(__file__).resolve().parent.parent
+DEFAULT_SECRET = "change-me"
+
+
+@dataclass(frozen=True)
+class Config:
+    """What the house needs to know before it opens. `mode` is production, demo or test."""
+
+    mode: str = "production"
+    instance: Path = ROOT / "instance"
+    secret_key: str = DEFAULT_SECRET
+    database_url: str = ""
+    origin: str = ""  # https://homeprog.example.org, no path
+    vapid_subject: str = ""  # mailto: or https: of whoever runs this
+    push_extra_origins: tuple[str, ...] = field(default=())  # exact loopback origins, demo and test
+
+    @property
+    def lenient(self) -> bool:
+        """Whether this is the demo or a test."""
+        return self.mode in ("demo", "test")
+
+    @property
+    def https(self) -> bool:
+        return urlsplit(self.origin).scheme == "https"
+
+    def database(self) -> str:
+        """The SQLAlchemy URL: PostgreSQL where given, otherwise SQLite in instance/."""
+        if not self.database_url:
+            return f"sqlite:///{self.instance / 'homeprog.sqlite3'}"
+        for prefix in ("postgres://", "postgresql://"):
+            if self.database_url.startswith(prefix):
+                return "postgresql+psycopg://" + self.database_url[len(prefix) :]
+        return self.database_url
+
+    def faults(self) -> list[str]:
+        """What is wrong with it, a sentence each; the house does not open while any is left."""
+        found = []
+        if self.mode not in ("production", "demo", "test"):
+            found.append("HOMEPROG_MODE must be production, demo or test.")
+        if not self.lenient:
+            found += self._production_faults()
+        if self.push_extra_origins and not self.lenient:
+            found.append("HOMEPROG_PUSH_EXTRA_ORIGINS is for demo and tests only: unset it.")
+        return found
+
+    def _production_faults(self) -> list[str]:
+        found = []
+        if self.secret_key == DEFAULT_SECRET or len(self.secret_key) < 32:
+            found.append("Set HOMEPROG_SECRET_KEY to at least 32 random characters.")
+        if not self.https:
+            found.append("Set HOMEPROG_ORIGIN to the https:// address patients will use.")
+        if not self.vapid_subject.startswith(("mailto:", "https:")):
+            found.append("Set HOMEPROG_VAPID_SUBJECT to a mailto: or https: contact.")
+        return found
+
+
+def read_config(environ: Mapping[str, str] = os.environ) -> Config:
+    """The configuration as the environment states it."""
+    instance = Path(environ.get("HOMEPROG_INSTANCE", ROOT / "instance"))
+    extra = environ.get("HOMEPROG_PUSH_EXTRA_ORIGINS", "")
+    return Config(
+        mode=environ.get("HOMEPROG_MODE", "production"),
+        instance=instance,
+        secret_key=environ.get("HOMEPROG_SECRET_KEY") or _kept_secret(instance),
+        database_url=environ.get("HOMEPROG_DATABASE_URL", ""),
+        origin=environ.get("HOMEPROG_ORIGIN", "").rstrip("/"),
+        vapid_subject=environ.get("HOMEPROG_VAPID_SUBJECT", ""),
+        push_extra_origins=tuple(o for o in extra.split(",") if o),
+    )
+
+
+def _kept_secret(instance: Path) -> str:
+    kept = instance / "secret_key"
+    return kept.read_text().strip() if kept.exists() else DEFAULT_SECRET

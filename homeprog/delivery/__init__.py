@@ -1,0 +1,1 @@
+"""Ways out of the house: push now; mail and webhooks later."""

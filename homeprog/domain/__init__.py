@@ -1,0 +1,1 @@
+"""Pure rules of the trade: no framework, no database, no clock reading."""

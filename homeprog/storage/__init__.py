@@ -1,0 +1,1 @@
+"""Rows and queries; every query is scoped to one clinic."""

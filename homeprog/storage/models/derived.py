@@ -1,0 +1,40 @@
+"""Derived rows, rebuilt at will from the raw ones."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import ForeignKey, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from ..base import Row
+
+
+class DaySummaryRow(Row):
+    """The figures of one course day and exercise; `figures` is adherence.DaySummary as JSON."""
+
+    __tablename__ = "day_summary"
+    course_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("course.id"))
+    day: Mapped[int]  # running number: date - course.day_zero
+    date: Mapped[date]
+    exercise: Mapped[str]
+    as_of: Mapped[datetime]
+    next_at: Mapped[datetime | None]  # when a slot of the day next passes its end + 45 min
+    figures: Mapped[dict[str, Any]]
+    standings: Mapped[
+        list[Any]
+    ]  # [[start, end, standing, credited, asked], ...] for the tick sheet
+    __table_args__ = (UniqueConstraint("course_id", "day", "exercise", name="uq_day_summary"),)
+
+
+class CaseloadLine(Row):
+    """One open course as the caseload shows it."""
+
+    __tablename__ = "caseload_line"
+    course_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("course.id"), unique=True)
+    as_of: Mapped[datetime]
+    rank: Mapped[int]  # ascending: most in need first
+    group: Mapped[str] = mapped_column("in_group")
+    figures: Mapped[dict[str, Any]]

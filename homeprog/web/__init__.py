@@ -1,0 +1,31 @@
+"""Thin routes: schema in, one service call, schema out."""
+
+from flask import Flask
+
+from . import (
+    alerts,
+    api,
+    caseload,
+    clinic,
+    courses,
+    demo,
+    errors,
+    health,
+    patients,
+    phone_shell,
+    regimes,
+    review,
+    sign_in,
+    templates,
+)
+
+
+def register_routes(app: Flask) -> None:
+    """Every blueprint, the error pages and the headers."""
+    api.register(app)  # flask-smorest: the JSON under /api/v1 and its OpenAPI description
+    for module in (
+        sign_in, clinic, patients, courses, regimes, templates, caseload, review, alerts,
+        phone_shell, health, demo,
+    ):  # fmt: skip
+        app.register_blueprint(module.bp)
+    errors.register(app)  # after smorest's own handlers, which it replaces

@@ -1,0 +1,5 @@
+"""Routes: alerts."""
+
+from flask import Blueprint
+
+bp = Blueprint("alerts", __name__)

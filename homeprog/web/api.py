@@ -1,0 +1,16 @@
+"""The JSON under /api/v1: flask-smorest blueprints and their OpenAPI description."""
+
+from flask import Flask
+from flask_smorest import Api
+
+from ..extensions import csrf
+from . import phone_api, staff_api
+
+
+def register(app: Flask) -> None:
+    """Phone calls carry their own CSRF header; staff calls are under Flask-WTF's."""
+    api = Api(app)
+    for bp in (phone_api.pairing_bp, phone_api.bp):
+        csrf.exempt(bp)
+        api.register_blueprint(bp)
+    api.register_blueprint(staff_api.bp)

@@ -1,0 +1,5 @@
+"""Routes: caseload."""
+
+from flask import Blueprint
+
+bp = Blueprint("caseload", __name__)

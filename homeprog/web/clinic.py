@@ -1,0 +1,5 @@
+"""Routes: clinic."""
+
+from flask import Blueprint
+
+bp = Blueprint("clinic", __name__)

@@ -1,0 +1,5 @@
+"""Routes: courses."""
+
+from flask import Blueprint
+
+bp = Blueprint("courses", __name__)

@@ -1,0 +1,5 @@
+"""Routes: demo."""
+
+from flask import Blueprint
+
+bp = Blueprint("demo", __name__)

@@ -1,0 +1,5 @@
+"""Routes: patients."""
+
+from flask import Blueprint
+
+bp = Blueprint("patients", __name__)

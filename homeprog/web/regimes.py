@@ -1,0 +1,5 @@
+"""Routes: regimes."""
+
+from flask import Blueprint
+
+bp = Blueprint("regimes", __name__)

@@ -1,0 +1,5 @@
+"""Routes: review."""
+
+from flask import Blueprint
+
+bp = Blueprint("review", __name__)

@@ -1,0 +1,5 @@
+"""Routes: templates."""
+
+from flask import Blueprint
+
+bp = Blueprint("templates", __name__)

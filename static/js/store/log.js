@@ -1,0 +1,80 @@
+/* What a patient enters: each act is on disk, whole, when its promise resolves. */
+
+import * as make from "../core/items.js";
+import { iso } from "../core/clock.js";
+import { phoneZone } from "../net/plan.js";
+import { contextOf } from "./state.js";
+import { enter } from "./outbox.js";
+
+const context = (state) => contextOf(state, phoneZone());
+
+/** Bouts of goes made together; resolves with them. */
+export async function logBouts(state, course, goes, at = Date.now()) {
+  const bouts = goes.map((go) => make.bout(course.id, go, context(state), at));
+  await enter(bouts);
+  return bouts;
+}
+
+/** Reports of trouble made together; those that stop do so from this moment on. */
+export async function reportTroubles(state, course, kinds, details = {}, others = [], at = Date.now()) {
+  const items = kinds.map((kind) => make.trouble(course.id, kind, details, context(state), at));
+  const stops = (kind) => Boolean(state.plan.body.troubles.find((trouble) => trouble.kind === kind)?.stop);
+  await enter([...items, ...others], (stores) => {
+    for (const item of items) stores.reports.put(report(item, stops(item.kind)), item.id);
+  });
+  return items;
+}
+
+const report = (item, stops, question = null) => ({
+  id: item.id, course: item.course, kind: item.kind ?? "not_my_hand", at: item.entered_at, offset_ms: item.offset_ms,
+  stops, question, acked_seq: null, taken_back: false,
+});
+
+/** 'Pressed by mistake': the report is kept, and told to be taken back. */
+export function takeBack(state, report, at = Date.now()) {
+  const item = make.takenBack(report.course, report.id, context(state), at);
+  return enter([item], (stores) => stores.reports.put({ ...report, taken_back: true, back_acked_seq: null }, report.id));
+}
+
+/** The answer to 'Is this your hand?'; a 'no' stops everything here at once. */
+export function answerHand(state, course, answer, at = Date.now()) {
+  const item = make.handAnswer(course.id, course.hand_question.id, answer, context(state), at);
+  return enter([item], (stores) => {
+    stores.kept.put({ ...state.hands, [course.id]: { question: item.question, answer } }, "hands");
+    if (answer === "no") stores.reports.put(report(item, true, item.question), item.id);
+  });
+}
+
+/** The daily check with the troubles its answers report. */
+export async function answerCheck(state, course, check, said, kinds, at = Date.now()) {
+  const item = make.dailyCheck(course.id, check.day, said, context(state), at);
+  const checked = [...state.checked.slice(-20), `${course.id} ${check.day}`];
+  if (kinds.length) {
+    const items = await reportTroubles(state, course, kinds, { from: "daily_check", day: check.day }, [item], at);
+    await enter([], (stores) => stores.kept.put(checked, "checked"));
+    return items;
+  }
+  await enter([item], (stores) => stores.kept.put(checked, "checked"));
+  return [];
+}
+
+/** 'I have read this' of the cautions in force. */
+export function markRead(state, course, at = Date.now()) {
+  const item = make.read(course.id, course.phase.key, context(state), at);
+  return enter([item], (stores) => stores.kept.put({ ...state.reads, [course.id]: readMark(course) }, "reads"));
+}
+
+/** What is read: one mark for each stage and version of its cautions. */
+export const readMark = (course) => `${course.phase.key} ${course.phase.caution_version}`;
+
+/** Quiet until an instant. */
+export function beQuiet(state, course, kind, until, at = Date.now()) {
+  const item = make.quiet(course.id, kind, until, context(state), at);
+  return enter([item], (stores) => stores.kept.put({ kind, until: iso(until) }, "quiet"));
+}
+
+/** Use this phone's zone for the plan from now on. */
+export function sayZone(state, course, at = Date.now()) {
+  const zone = phoneZone();
+  return enter([make.zoneSaid(course.id, zone, context(state), at)], (stores) => stores.kept.put({ ...state.said, zone }, "said"));
+}

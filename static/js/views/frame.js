@@ -1,0 +1,63 @@
+/* The frame round every screen: whose hand, the menu, the act row, and the strip that never moves. */
+
+import { say } from "../core/words.js";
+import { button, h, icon } from "./dom.js";
+
+const RIGHT_TO_LEFT = ["ar", "he", "fa", "ur"];
+
+/** Draw the frame round the screen `app.view`. */
+export function frame(app, real) {
+  const { view, state } = app;
+  const phone = document.getElementById("phone");
+  phone.className = `phone thumb-${app.course()?.working_side ?? "right"} ${real}`;
+  tellLanguage(app);
+  document.title = `${view.title} - Homeprog`;
+  phone.replaceChildren(...[
+    state.plan?.body.demo && h("p", { class: "invented" }, say("invented")),
+    top(app),
+    h("main", {}, view.main),
+    h("div", { class: "foot" }, acts(view), strip(app, real)),
+  ].filter(Boolean));
+}
+
+function tellLanguage(app) {
+  const root = document.documentElement;
+  root.lang = app.language();
+  if (!root.dataset.dirKept) root.dir = RIGHT_TO_LEFT.includes(app.language()) ? "rtl" : "ltr";
+}
+
+function top(app) {
+  const course = app.course();
+  const whose = course?.hand ? [`${course.hand}, `, h("b", {}, course.finger)] : ["Homeprog"];
+  return h("header", { class: "top" },
+    h("p", {}, whose),
+    "speechSynthesis" in window && h("button", { type: "button", "aria-label": say("read_aloud"), onclick: aloud }, icon("aloud")),
+    app.state.plan && h("button", { type: "button", "aria-label": say("menu"), onclick: () => app.go("menu") }, icon("menu")));
+}
+
+function aloud() {
+  speechSynthesis.cancel();
+  const spoken = new SpeechSynthesisUtterance(document.querySelector("#phone main").innerText);
+  spoken.lang = document.documentElement.lang;
+  speechSynthesis.speak(spoken);
+}
+
+function acts(view) {
+  const shown = (view.acts ?? []).filter(Boolean);
+  const two = shown.length === 2 ? "two" : "";
+  return h("div", { class: `acts ${two} ${view.actsKind ?? ""}` }, shown);
+}
+
+function strip(app, real) {
+  const here = ["wrong", "asks", "said", "numbers"].includes(real);
+  return button("trouble", [icon("wrong"), h("span", {}, say("something_wrong"))], () => wrong(app), { "aria-current": here ? "true" : null });
+}
+
+function wrong(app) {
+  const open = !app.state.ended && app.state.plan && !app.state.plan.body.closed && app.course()?.state !== "closed";
+  if (!open) return app.go("numbers");
+  return app.course() ? app.go("wrong") : app.go("choose", { then: "wrong" });
+}
+
+/** The heading of a screen, which takes focus when one arrives. */
+export const heading = (words, kind = null) => h("h1", { tabindex: "-1", class: kind }, words);

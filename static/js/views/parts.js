@@ -1,0 +1,81 @@
+/* Parts that several screens show. */
+
+import { clock, localDate, weekday, HOUR } from "../core/clock.js";
+import { hourHead, ms } from "../core/clock.js";
+import { ringAt, telHref } from "../core/ring.js";
+import { SIGNS } from "../core/standing.js";
+import { tally } from "../core/day.js";
+import { say } from "../core/words.js";
+import { markRead, readMark } from "../store/log.js";
+import { button, h, icon, sign } from "./dom.js";
+
+/** The cautions, the top one large; a new version asks once to be read. */
+export function cautions(app, course) {
+  const [top, ...rest] = course.phase?.cautions ?? [];
+  if (!top) return null;
+  const unread = app.state.reads[course.id] !== readMark(course);
+  const read = async () => {
+    await markRead(app.state, course);
+    await app.entered();
+    app.show(app.shown.name, app.shown.args);
+  };
+  return h("div", { class: "care", role: "note", "aria-label": say("cautions") }, icon("care"), h("p", {}, top),
+    rest.length ? h("ul", {}, rest.map((line) => h("li", {}, line))) : null,
+    unread ? button("alt", say("have_read"), read) : null);
+}
+
+/** The number that fits this hour, and the emergency number. `now` true: in the colour of 'ring now'. */
+export function numbers(app, { alarm = false, emergencyFirst = false, ring = app.state.plan?.body.ring } = {}) {
+  const entry = ringAt(ring, app.now());
+  const emergency = app.state.plan?.body.emergency;
+  const usual = entry ? [tel("ring", entry, alarm && !emergencyFirst), entry.read_words ? h("p", { class: "quiet" }, entry.read_words) : null] : [];
+  if (!emergency) return h("div", { class: "numbers" }, usual);
+  if (emergencyFirst) return h("div", { class: "numbers" }, tel("ring", emergency, true), usual);
+  return h("div", { class: "numbers" }, usual, h("a", { class: "em", href: telHref(emergency.tel) }, h("span", {}, say("cold_fingers")), h("b", {}, say("ring_tel", { tel: emergency.tel }))));
+}
+
+const tel = (kind, entry, alarm) => h("a", { class: alarm ? `${kind} alarm` : kind, href: telHref(entry.tel) }, h("span", {}, entry.label), h("b", {}, entry.tel));
+
+/** A day of one exercise: hour over sign. */
+export function dayOf(app, cells, label) {
+  const zone = app.zone();
+  return h("ol", { class: "signs", "aria-label": label }, cells.map(({ slot, sign: name, open }) => h("li", { class: open ? "now" : null },
+    h("span", {}, hourHead(ms(slot.start), zone)), sign(name, words(name, open)))));
+}
+
+const words = (name, open) => (open && name === "ahead" ? say("standing.open") : say(`standing.${name}`));
+
+/** The key of the signs that are there, with counts. */
+export function key(cells) {
+  const counts = tally(cells);
+  const shown = SIGNS.filter((name) => counts[name]);
+  return h("ul", { class: "key" }, shown.map((name) => h("li", {}, sign(name), `${counts[name]} ${say(`standing.${name}`)}`)));
+}
+
+/** "15:00", "Saturday, 8:00" where it is not today. */
+export function whenWords(app, at) {
+  const zone = app.zone();
+  const time = clock(at, zone, app.language());
+  return localDate(at, zone) === localDate(app.now(), zone) ? time : say("day_time", { day: weekday(at, zone, app.language()), time });
+}
+
+/** "10 times", "5 minutes". */
+export const dose = (amount, unit) => say(unit, { n: amount });
+
+/** What 72 h without the clinic means, or null. */
+export function outOfTouch(app) {
+  const { contact, plan } = app.state;
+  if (!contact || Date.now() - contact < 72 * HOUR) return null;
+  const day = weekday(plan.at + app.state.offset_ms, app.zone(), app.language());
+  return h("p", { class: "wrong" }, say("out_of_touch", { day }));
+}
+
+/** A list of rows that can be tapped: [{words, far, act}]. */
+export const rows = (list) => h("ul", { class: "rows" }, list.filter(Boolean).map(({ words: text, far, act }) => h("li", {},
+  act ? button("", [h("span", {}, text), far ? h("span", { class: "far" }, far) : null], act) : h("div", {}, h("span", {}, text), far ? h("span", { class: "quiet" }, far) : null))));
+
+/** Lines of a signed text. */
+export const said = (lines) => h("ul", { class: "said" }, (lines ?? []).map((line) => h("li", {}, line)));
+
+/** A button that is pressed or not, one of a group. */
+export const choice = (text, pressed, act, more = {}) => button("choice", text, act, { "aria-pressed": pressed ? "true" : "false", ...more });

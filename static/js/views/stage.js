@@ -1,0 +1,83 @@
+/* The stage: holds the state, knows which screen is shown, and draws the frame round it. */
+
+import { home, homeOf } from "../core/gate.js";
+import { meet } from "../net/flush.js";
+import { load } from "../store/state.js";
+import { frame } from "./frame.js";
+import { SCREENS } from "./screens.js";
+
+export const app = { state: null, shown: null, view: null, chosen: null, draft: null, hasWorker: true };
+
+/** The phone's now in ms: its clock plus the server's offset. */
+app.now = () => Date.now() + app.state.offset_ms;
+
+app.zone = () => app.state.plan.body.zone;
+
+app.language = () => app.state.plan?.body.language ?? "en";
+
+/** The course on the screen: the chosen one, or the only one. */
+app.course = () => {
+  const courses = app.state.plan?.body.courses ?? [];
+  return courses.find((course) => course.id === app.chosen) ?? (courses.length === 1 ? courses[0] : null);
+};
+
+/** Read the state again; screens that only show are drawn anew, screens being filled in are left alone. */
+app.reload = async () => {
+  app.state = await load();
+  const mustStop = app.view?.yields && app.course() && homeOf(app.course(), app.state) === "stop";
+  if (app.view?.live || mustStop) app.show(mustStop ? "home" : app.shown.name, mustStop ? {} : app.shown.args, { quietly: !mustStop });
+};
+
+/** Go to a screen; it becomes a step that the phone's Back undoes. */
+app.go = (name, args = {}) => {
+  const here = app.shown?.name === "home" || name === "home";
+  history[name === "home" || !app.shown ? "replaceState" : "pushState"]({ name, args, here }, "", location.pathname);
+  app.show(name, args);
+};
+
+app.home = () => app.go("home");
+
+/** Draw a screen. `quietly` keeps focus and place: it is the same screen with newer figures. */
+app.show = (name, args = {}, { quietly = false } = {}) => {
+  app.view?.leave?.();
+  app.shown = { name, args };
+  const real = name === "home" ? home(app.state, app.chosen) : name;
+  const held = quietly ? focusMark() : null;
+  app.view = SCREENS[real](app, args);
+  frame(app, real);
+  if (quietly) refocus(held);
+  else arrive();
+};
+
+const tappable = () => [...document.querySelectorAll("#phone button, #phone a, #phone summary, #phone input")];
+
+const focusMark = () => tappable().indexOf(document.activeElement);
+
+function refocus(place) {
+  if (place >= 0) tappable()[place]?.focus({ preventScroll: true });
+}
+
+function arrive() {
+  window.scrollTo(0, 0);
+  document.querySelector("#phone h1")?.focus({ preventScroll: true });
+}
+
+/** Send and fetch, then show what came of it. */
+app.meet = async (how) => {
+  await meet("page", how);
+  await app.reload();
+};
+
+/** After something was entered: read it back, then send in the background. */
+app.entered = async () => {
+  app.state = await load();
+  app.meet({}).then(askForSync);
+};
+
+async function askForSync() {
+  if (!app.state.outbox.length) return;
+  const registration = await navigator.serviceWorker?.getRegistration("/phone/");
+  await registration?.sync?.register("outbox").catch(() => {});   // where the system has no such thing, timers do it
+}
+
+window.addEventListener("popstate", (event) => app.show(event.state?.name ?? "home", event.state?.args ?? {}));
