@@ -68,12 +68,15 @@ def _earlier_than_template(case: Case) -> Iterator[Finding]:
 
 
 def _removal(case: Case) -> Iterator[Finding]:
+    """Nothing shipped names a removal day in zones VII to IX; for a patient the surgeon does."""
     freeing = [(path, phase) for path, phase in case.phases() if lets_splint_off(phase)]
     yield from _too_early(case, freeing)
     surgeons = sorted(case.zones & case.limits.surgeon_removal_zones)
     cut = case.facts is not None and case.facts.all_cut_in_part
     for path, phase in freeing[:1]:
-        if phase.earliest_day is None or not (surgeons or cut) or case.free and not case.facts:
+        if phase.earliest_day is None or not (surgeons or cut):
+            continue
+        if case.free and not case.facts:
             continue
         why = "a tendon cut in part" if cut else f"zone {', '.join(surgeons)}"
         message = f"The surgeon sets the day the splint may come off: {why}."

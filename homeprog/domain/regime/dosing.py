@@ -1,9 +1,9 @@
-"""How much and how often: daily totals, gaps between slots, waking hours, scar massage."""
+"""How much and how often: daily totals, gaps between slots, scar massage."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import time
+from itertools import pairwise
 
 from .body import Exercise, Phase
 from .case import Case, before
@@ -18,7 +18,6 @@ def dosing_findings(case: Case) -> Iterator[Finding]:
     """Every finding on dose and schedule."""
     for path, phase, exercise in case.exercises():
         yield from _gap(case, path, exercise)
-        yield from _waking(case, path, exercise)
         yield from _total(case, path, phase, exercise)
         yield from _thumb(case, path, phase, exercise)
         yield from _scar(case, path, phase, exercise)
@@ -36,14 +35,7 @@ def shortest_gap(schedule: Schedule, waking: int) -> float:
     if schedule.kind == "times_a_day":
         return waking / schedule.times
     minutes = [at.hour * 60 + at.minute for at in schedule.at]
-    return min((b - a for a, b in zip(minutes, minutes[1:], strict=False)), default=waking)
-
-
-def outside_waking(schedule: Schedule, wake: time, sleep: time) -> list[time]:
-    """The times of day of a schedule that lie in sleep; sleep at or before wake: next day."""
-    if wake < sleep:
-        return [at for at in schedule.at if not wake <= at < sleep]
-    return [at for at in schedule.at if sleep <= at < wake]
+    return min((b - a for a, b in pairwise(minutes)), default=waking)
 
 
 def _gap(case: Case, path: str, exercise: Exercise) -> Iterator[Finding]:
@@ -54,18 +46,6 @@ def _gap(case: Case, path: str, exercise: Exercise) -> Iterator[Finding]:
     if case.slots_a_day(exercise.schedule) == 0:
         message = "The waking hours are too short for this: it would never be due."
         yield Finding(f"{path}.schedule", message, "refuse", "never_due")
-
-
-def _waking(case: Case, path: str, exercise: Exercise) -> Iterator[Finding]:
-    outside = {
-        at
-        for wake, sleep in (case.facts.waking if case.facts else ())
-        for at in outside_waking(exercise.schedule, wake, sleep)
-    }
-    if outside:
-        times = ", ".join(at.strftime("%H:%M") for at in sorted(outside))
-        message = f"Outside the patient's waking hours: {times}."
-        yield Finding(f"{path}.schedule", message, "refuse", "waking")
 
 
 def _total(case: Case, path: str, phase: Phase, exercise: Exercise) -> Iterator[Finding]:

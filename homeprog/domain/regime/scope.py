@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ..course import joints_of
 from .body import Exercise
@@ -10,7 +10,7 @@ from .case import Case, early_motion
 from .facts import Repair
 from .finding import Finding, Severity
 
-LIMBS = frozenset({"shoulder", "elbow", "forearm", "wrist"})
+LIMBS: frozenset[str] = frozenset({"shoulder", "elbow", "forearm", "wrist"})
 
 
 def scope_findings(case: Case) -> Iterator[Finding]:
@@ -62,8 +62,8 @@ def _exercises_covered(case: Case) -> Iterator[Finding]:
 
 def _no_such_joints(exercise: Exercise) -> set[str]:
     """Joints none of the exercising digits has."""
-    there = LIMBS | {joint for digit in exercise.digits for joint in joints_of(digit)}
-    return set(exercise.joints) - there
+    there = LIMBS.union(*(joints_of(digit) for digit in exercise.digits))
+    return {joint for joint in exercise.joints if joint not in there}
 
 
 def _shipped_motion(case: Case) -> Iterator[Finding]:
@@ -119,5 +119,5 @@ def _elbow(case: Case) -> Iterator[Finding]:
             yield Finding(f"{path}.joints", message, "surgeon_reason", "elbow_zone_ix")
 
 
-def _list(things: set[str] | frozenset[str] | set[object]) -> str:
-    return ", ".join(sorted(str(thing).replace("_", " ") for thing in things))
+def _list(things: Iterable[str]) -> str:
+    return ", ".join(sorted(thing.replace("_", " ") for thing in things))
