@@ -6,6 +6,7 @@ export const TAKE_BACK = 2 * MINUTE;   // 'Pressed by mistake' is offered this l
 
 /** A local stop stays until its report was acknowledged before a plan was fetched that has no stop. */
 export function lifted(stop, course, planSeq) {
+  if (stop.taken_back) return stop.back_acked_seq != null && stop.back_acked_seq <= planSeq;
   const known = stop.acked_seq != null && stop.acked_seq <= planSeq;
   if (known && !stop.stops) return true;   // a report that stops nothing needs no resuming
   if (!known || !course || course.stop) return false;

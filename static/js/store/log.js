@@ -15,12 +15,13 @@ export async function logBouts(state, course, goes, at = Date.now()) {
   return bouts;
 }
 
-/** Reports of trouble made together; those that stop do so from this moment on. */
-export async function reportTroubles(state, course, kinds, details = {}, others = [], at = Date.now()) {
+/** Reports of trouble made together, with `others` in the same transaction; those that stop do so from now on. */
+export async function reportTroubles(state, course, kinds, { details = {}, others = [], also = () => {}, at = Date.now() } = {}) {
   const items = kinds.map((kind) => make.trouble(course.id, kind, details, context(state), at));
   const stops = (kind) => Boolean(state.plan.body.troubles.find((trouble) => trouble.kind === kind)?.stop);
   await enter([...items, ...others], (stores) => {
     for (const item of items) stores.reports.put(report(item, stops(item.kind)), item.id);
+    also(stores);
   });
   return items;
 }
@@ -45,17 +46,12 @@ export function answerHand(state, course, answer, at = Date.now()) {
   });
 }
 
-/** The daily check with the troubles its answers report. */
-export async function answerCheck(state, course, check, said, kinds, at = Date.now()) {
+/** The daily check with the troubles its answers report; resolves with those. */
+export function answerCheck(state, course, check, said, kinds, at = Date.now()) {
   const item = make.dailyCheck(course.id, check.day, said, context(state), at);
   const checked = [...state.checked.slice(-20), `${course.id} ${check.day}`];
-  if (kinds.length) {
-    const items = await reportTroubles(state, course, kinds, { from: "daily_check", day: check.day }, [item], at);
-    await enter([], (stores) => stores.kept.put(checked, "checked"));
-    return items;
-  }
-  await enter([item], (stores) => stores.kept.put(checked, "checked"));
-  return [];
+  const details = { from: "daily_check", day: check.day };
+  return reportTroubles(state, course, kinds, { details, others: [item], also: (stores) => stores.kept.put(checked, "checked"), at });
 }
 
 /** 'I have read this' of the cautions in force. */

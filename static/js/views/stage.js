@@ -6,6 +6,8 @@ import { load } from "../store/state.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
+const EXERCISE = ["count", "extra"];
+
 export const app = { state: null, shown: null, view: null, chosen: null, draft: null, hasWorker: true };
 
 /** The phone's now in ms: its clock plus the server's offset. */
@@ -28,10 +30,9 @@ app.reload = async () => {
   if (app.view?.live || mustStop) app.show(mustStop ? "home" : app.shown.name, mustStop ? {} : app.shown.args, { quietly: !mustStop });
 };
 
-/** Go to a screen; it becomes a step that the phone's Back undoes. */
-app.go = (name, args = {}) => {
-  const here = app.shown?.name === "home" || name === "home";
-  history[name === "home" || !app.shown ? "replaceState" : "pushState"]({ name, args, here }, "", location.pathname);
+/** Go to a screen; it becomes a step that the phone's Back undoes, unless it takes the place of the one before. */
+app.go = (name, args = {}, { replace = name === "home" } = {}) => {
+  history[replace ? "replaceState" : "pushState"]({ name, args }, "", location.pathname);
   app.show(name, args);
 };
 
@@ -41,13 +42,19 @@ app.home = () => app.go("home");
 app.show = (name, args = {}, { quietly = false } = {}) => {
   app.view?.leave?.();
   app.shown = { name, args };
-  const real = name === "home" ? home(app.state, app.chosen) : name;
+  const real = allowed(name);
   const held = quietly ? focusMark() : null;
   app.view = SCREENS[real](app, args);
   frame(app, real);
   if (quietly) refocus(held);
   else arrive();
 };
+
+/** Back must not lead to an exercise that is stopped by now. */
+function allowed(name) {
+  const first = home(app.state, app.chosen);
+  return name === "home" || (EXERCISE.includes(name) && first !== "now") ? first : name;
+}
 
 const tappable = () => [...document.querySelectorAll("#phone button, #phone a, #phone summary, #phone input")];
 

@@ -1,0 +1,5 @@
+/* The phone app starts here. */
+
+import { start } from "./views/start.js";
+
+start();

@@ -1,0 +1,40 @@
+/* My days: the last days hour by hour, and what can still be added. */
+
+import { dateWords, ms } from "../core/clock.js";
+import { fillable, hours, today } from "../core/day.js";
+import { say } from "../core/words.js";
+import { button, h } from "./dom.js";
+import { heading } from "./frame.js";
+import { dayOf, key, rows, whenWords } from "./parts.js";
+
+export function days(app) {
+  const course = app.course();
+  const { seq } = app.state.plan;
+  const now = app.now();
+  const last = course ? today(course, now) : null;
+  const shown = course ? [...new Set(course.slots.map((slot) => slot.day))].filter((day) => day <= last).sort().reverse() : [];
+  const cells = (exercise, day) => hours(course, exercise.key, day, app.state.bouts, seq, now);
+  const gaps = course ? fillable(course, app.state.bouts, seq, now) : [];
+  return {
+    title: say("days.title"), live: true,
+    main: [
+      heading(say("days.title")),
+      shown.length ? shown.map((day) => dayPart(app, course, day, cells)) : h("p", {}, say("days.none")),
+      gaps.length ? [h("h2", {}, say("days.add")), h("p", { class: "quiet" }, say("days.until")), rows(gaps.map((slot) => gapRow(app, course, slot)))] : null,
+    ].flat(2).filter(Boolean),
+    acts: [button("alt", say("go_back"), app.home)],
+    actsKind: "low",
+  };
+}
+
+function dayPart(app, course, day, cells) {
+  const parts = course.exercises.map((exercise) => [exercise, cells(exercise, day)]).filter(([, list]) => list.length);
+  return [h("h2", {}, dateWords(day, app.language())), ...parts.flatMap(([exercise, list]) => [
+    course.exercises.length > 1 ? h("p", {}, exercise.name) : null, dayOf(app, list, `${exercise.name}, ${dateWords(day, app.language())}`), key(list)])];
+}
+
+const gapRow = (app, course, slot) => ({
+  words: say("add_slot", { time: whenWords(app, ms(slot.start)) }),
+  far: course.exercises.length > 1 ? course.exercises.find((each) => each.key === slot.exercise)?.name : null,
+  act: () => app.go("fill", { slot }),
+});

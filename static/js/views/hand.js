@@ -1,0 +1,78 @@
+/* 'Is this your hand?', the asking for reminders, and the choice between two hands. */
+
+import { say } from "../core/words.js";
+import { due } from "../core/day.js";
+import { homeOf } from "../core/gate.js";
+import { answerHand } from "../store/log.js";
+import { turnOn } from "../net/reminders.js";
+import { load } from "../store/state.js";
+import { button, h } from "./dom.js";
+import { heading } from "./frame.js";
+import { rows } from "./parts.js";
+
+/** The first screen after confirmation; 'no' stops everything. */
+export function hand(app) {
+  const course = app.course();
+  const { hand: side, finger, splint } = course.hand_question;
+  const answer = async (word) => {
+    await answerHand(app.state, course, word);
+    await app.entered();
+    if (word === "yes" && app.state.push === null) app.go("reminders");
+    else app.home();
+  };
+  return {
+    title: say("hand.title"), live: true,
+    main: [
+      heading(say("hand.title")),
+      h("p", { class: "hand" }, h("b", {}, side)), h("p", { class: "hand" }, h("b", {}, finger)),
+      splint ? [h("p", { class: "quiet" }, say("hand.splint")), h("p", { class: "step" }, splint)] : null,
+      h("p", { class: "quiet" }, say("hand.look")),
+    ].flat().filter(Boolean),
+    acts: [button("alt", say("no"), () => answer("no")), button("go", say("yes"), () => answer("yes"))],
+  };
+}
+
+/** Ask for reminders, after plain words and one tap. */
+export function reminders(app, { outcome = null, busy = false } = {}) {
+  const ask = async () => {
+    app.show("reminders", { busy: true });
+    const state = await turnOn();
+    app.state = await load();
+    app.show("reminders", { outcome: state });
+    app.meet({});
+  };
+  if (outcome) return answered(app, outcome);
+  return {
+    title: say("reminders.title"),
+    main: [heading(say("reminders.title")), h("p", {}, say("reminders.what")), h("p", {}, say("reminders.private")), h("p", { class: "quiet" }, say("reminders.drive"))],
+    acts: busy ? [h("p", { class: "until", role: "status" }, say("reminders.busy"))]
+      : [button("alt", say("not_now"), app.home), button("go", say("reminders.on"), ask)],
+  };
+}
+
+const answered = (app, outcome) => ({
+  title: say("reminders.title"),
+  main: [heading(say(outcome === "granted" ? "reminders.are_on" : "reminders.are_off")), h("p", {}, say(`reminders.state.${outcome}`)),
+    outcome === "granted" ? null : h("p", {}, say("reminders.look_here"))].filter(Boolean),
+  acts: [button("go", say("go_on"), app.home)],
+});
+
+/** Two open courses: choose by hand and finger. */
+export function choose(app, { then = "home" } = {}) {
+  const pick = (course) => {
+    app.chosen = course.id;
+    app.go(then, {}, { replace: false });
+  };
+  return {
+    title: say("choose.title"), live: true,
+    main: [heading(say("choose.title")), rows(app.state.plan.body.courses.map((course) => ({
+      words: course.hand ? `${course.hand}, ${course.finger}` : say("choose.unnamed"), far: stateOf(app, course), act: () => pick(course),
+    })))],
+  };
+}
+
+function stateOf(app, course) {
+  const screen = homeOf(course, app.state);
+  if (screen !== "now") return say(`choose.${screen}`);
+  return due(course, app.state.bouts, app.state.plan.seq, app.now()).length ? say("choose.due") : say("choose.not_due");
+}

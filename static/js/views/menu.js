@@ -1,0 +1,120 @@
+/* The menu: plan, days, reminders, quiet, what waits, and leaving. */
+
+import { HOUR, MINUTE, ms } from "../core/clock.js";
+import { say } from "../core/words.js";
+import { flush } from "../net/flush.js";
+import { phoneZone, unpair } from "../net/plan.js";
+import { permission } from "../net/reminders.js";
+import { beQuiet, sayZone } from "../store/log.js";
+import { askAgain } from "../store/outbox.js";
+import { load, waiting } from "../store/state.js";
+import { button, h, speak } from "./dom.js";
+import { heading } from "./frame.js";
+import { outOfTouch, rows, whenWords } from "./parts.js";
+
+export function menu(app) {
+  const { state } = app;
+  const many = state.plan.body.courses.length > 1;
+  const left = waiting(state);
+  const bad = state.outbox.length - left;
+  const open = !state.ended && !state.plan.body.closed;
+  const go = (name) => () => app.go(name);
+  return {
+    title: say("menu"), live: true,
+    main: [
+      heading(say("menu.title")), outOfTouch(app),
+      rows([
+        open && many && { words: say("choose.title"), act: () => { app.chosen = null; app.home(); } },
+        open && { words: say("plan.title"), act: go("plan") },
+        open && { words: say("days.title"), act: go("days") },
+        open && { words: say("reminders.title"), far: pushWords(state), act: go("reminders") },
+        open && { words: say("quiet.title"), far: quietWords(app), act: go("quiet") },
+        open && zoneRow(app),
+        open && { words: say("sent.title"), far: left ? say("sent.left", { n: left }) : say("sent.all"), act: () => app.meet({ stale: true }) },
+        open && bad > 0 && { words: say("refused.title", { n: bad }), act: go("refused") },
+        !state.ended && { words: say("unpair.title"), act: go("unpair") },
+      ]),
+      app.hasWorker ? null : h("p", { class: "quiet" }, say("no_worker")),
+    ].filter(Boolean),
+    acts: [button("alt", say("go_back"), app.home)],
+    actsKind: "low",
+  };
+}
+
+function pushWords({ push }) {
+  const able = permission();
+  return say(`reminders.short.${able === "unsupported" || able === "denied" ? able : (push ?? "default")}`);
+}
+
+function quietWords(app) {
+  const until = app.state.quiet && ms(app.state.quiet.until);
+  return until > app.now() ? say("quiet.until", { time: whenWords(app, until) }) : null;
+}
+
+function zoneRow(app) {
+  const here = phoneZone();
+  const kept = app.zone();
+  if (here === kept || app.state.said.zone === here) return { words: say("zone.title"), far: kept };
+  const use = async () => { await sayZone(app.state, courseForAll(app)); await app.entered(); app.show("menu"); };
+  return { words: say("zone.use", { zone: here }), far: kept, act: use };
+}
+
+/** What concerns the patient, not one course, is sent with the first. */
+const courseForAll = (app) => app.course() ?? app.state.plan.body.courses[0];
+
+/** Quiet for a while: it ends by itself, and what is due stays due. */
+export function quiet(app) {
+  const be = async (kind, length) => {
+    await beQuiet(app.state, courseForAll(app), kind, app.now() + length);
+    await app.entered();
+    app.home();
+    speak(say("quiet.set"));
+  };
+  const until = (n) => ({ words: say("quiet.hours", { n }), far: whenWords(app, app.now() + n * HOUR), act: () => be("until", n * HOUR) });
+  return {
+    title: say("quiet.title"),
+    main: [heading(say("quiet.title")), h("p", { class: "quiet" }, say("quiet.what")),
+      rows([{ words: say("quiet.fifteen"), act: () => be("in_15_minutes", 15 * MINUTE) }, until(1), until(2), until(4)])],
+    acts: [button("alt", say("go_back"), () => history.back())],
+    actsKind: "low",
+  };
+}
+
+/** What the clinic refused: kept, with its reason. */
+export function refused(app) {
+  const bad = app.state.outbox.filter((entry) => entry.refused);
+  const again = async () => { await askAgain(); app.meet({}); };
+  return {
+    title: say("refused.heading"), live: true,
+    main: [heading(say("refused.heading")), h("p", {}, say("refused.kept")),
+      rows(bad.map(({ item, refused: why }) => ({ words: named(app, item), far: say("refused.why", { reason: why.message || why.code }) })))],
+    acts: [button("alt", say("go_back"), app.home), bad.length ? button("go", say("try_again"), again) : null],
+    actsKind: "low",
+  };
+}
+
+const named = (app, item) => `${say(`type.${item.type}`)}, ${whenWords(app, ms(item.entered_at) + item.offset_ms)}`;
+
+/** Leave: what waits is sent first; without a signal nothing is lost and nothing is left. */
+export function unpairing(app, { error = null } = {}) {
+  const leave = async () => {
+    speak(say("unpair.sending"));
+    const { ok } = await flush();
+    app.state = await load();
+    if (!ok || waiting(app.state)) return app.show("unpair", { error: say("unpair.waits") });
+    try {
+      await unpair();
+    } catch {
+      return app.show("unpair", { error: say("unpair.waits") });
+    }
+    app.state = await load();
+    app.chosen = null;
+    return app.home();
+  };
+  return {
+    title: say("unpair.title"),
+    main: [heading(say("unpair.title")), error ? h("p", { class: "wrong", role: "alert" }, error) : null, h("p", {}, say("unpair.what")), h("p", {}, say("unpair.first"))].filter(Boolean),
+    acts: [button("alt", say("unpair.go"), leave), button("go", say("go_back"), () => history.back())],
+    actsKind: "low",
+  };
+}

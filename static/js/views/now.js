@@ -1,0 +1,71 @@
+/* Now: cautions first, what is due and how many, the steps, and Start. */
+
+import { clock, ms } from "../core/clock.js";
+import { openCheck } from "../core/check.js";
+import { due, next } from "../core/day.js";
+import { say } from "../core/words.js";
+import { button, h } from "./dom.js";
+import { heading } from "./frame.js";
+import { cautions, dose, outOfTouch, rows, whenWords } from "./parts.js";
+
+export function now(app) {
+  const course = app.course();
+  const slots = due(course, app.state.bouts, app.state.plan.seq, app.now());
+  return slots.length ? wanted(app, course, slots) : nothing(app, course);
+}
+
+/** A task for each slot: what is still missing of its dose. */
+const tasksOf = (course, slots) => slots.map((slot) => ({ slot, exercise: course.exercises.find((each) => each.key === slot.exercise) })).filter((task) => task.exercise);
+
+function wanted(app, course, slots) {
+  const tasks = tasksOf(course, slots);
+  const only = tasks.length === 1 ? tasks[0] : null;
+  const until = clock(Math.min(...slots.map((slot) => ms(slot.end))), app.zone(), app.language());
+  const all = () => app.go("pain", { goes: tasks.map(({ slot }) => ({ exercise: slot.exercise, amount: slot.amount, unit: slot.unit, how: "one_tap" })) });
+  return {
+    title: say("now.title"), live: true, yields: true,
+    main: [
+      cautions(app, course), outOfTouch(app), checkRow(app, course),
+      only ? null : heading(say("now.several", { n: tasks.length })),
+      tasks.map((task) => taskOf(task, only, until)),
+      h("p", { class: "quiet" }, say("now.may_differ")),
+    ].flat().filter(Boolean),
+    acts: [button("alt", only ? say("all_done", { n: only.slot.amount }) : say("all_parts_done"), all), button("go", say("start"), () => { app.draft = null; app.go("count"); })],
+  };
+}
+
+function taskOf({ slot, exercise }, only, until) {
+  const name = only ? heading(exercise.name) : h("h2", {}, exercise.name);
+  return h("section", { class: "exercise" },
+    h("div", { class: "task" },
+      h("div", {}, h("p", { class: "quiet" }, say(slot.muted ? "now.until_muted" : "now.until", { time: until })), name),
+      h("p", { class: "dose" }, h("b", {}, String(slot.amount)), say(`${slot.unit}.word`, { n: slot.amount }))),
+    h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))));
+}
+
+function nothing(app, course) {
+  const coming = next(course, app.now());
+  const doable = course.exercises.length > 0;
+  return {
+    title: say("now.title"), live: true, yields: true,
+    main: [
+      cautions(app, course), outOfTouch(app), checkRow(app, course),
+      heading(say(coming.length ? "now.nothing" : "now.no_plan")),
+      coming.length ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming[0].start)))) : null,
+      coming.length ? h("p", { class: "quiet" }, coming.map((slot) => named(course, slot)).join(", ")) : h("p", {}, say("now.rest_plan")),
+      rows([{ words: say("plan.title"), act: () => app.go("plan") }, { words: say("days.title"), act: () => app.go("days") }]),
+    ].flat().filter(Boolean),
+    acts: doable ? [button("alt", say("did_some"), () => app.go("extra"))] : [],
+    actsKind: "low",
+  };
+}
+
+function named(course, slot) {
+  const name = course.exercises.find((exercise) => exercise.key === slot.exercise)?.name ?? slot.exercise;
+  return `${name}, ${dose(slot.amount, slot.unit)}`;
+}
+
+function checkRow(app, course) {
+  const check = openCheck(course, app.state.checked, app.now());
+  return check && rows([{ words: say("check.title"), far: say("check.open"), act: () => app.go("check") }]);
+}

@@ -1,0 +1,55 @@
+/* Pain 0 to 10, nothing preset, skipping allowed; then the bout is put on disk before the screen says saved. */
+
+import { opensList } from "../core/pain.js";
+import { say } from "../core/words.js";
+import { keep } from "../store/state.js";
+import { logBouts } from "../store/log.js";
+import { button, h } from "./dom.js";
+import { heading } from "./frame.js";
+
+export function pain(app, { goes }) {
+  const course = app.course();
+  if (!course.pain?.ask) return savingNow(app, course, goes);
+  const give = (figure) => save(app, course, goes.map((go) => ({ ...go, pain: figure, pain_asked: true })), figure);
+  const end = (n, key) => button("choice end", [h("b", {}, String(n)), say(key)], () => give(n));
+  const middle = [1, 2, 3, 4, 5, 6, 7, 8, 9].map((n) => button("choice", String(n), () => give(n)));
+  const late = goes.some((go) => go.slot_start);
+  return {
+    title: say("pain.title"),
+    main: [heading(say("pain.title")), h("p", { class: "quiet" }, say(late ? "pain.then" : "pain.worst")),
+      h("div", { class: "pain" }, end(0, "pain.none"), middle, end(10, "pain.most"))],
+    acts: [button("skip", say("pain.skip"), () => give(null))],
+    actsKind: "low",
+  };
+}
+
+function savingNow(app, course, goes) {
+  queueMicrotask(() => save(app, course, goes, null));
+  return { title: say("saving"), main: [heading(say("saving"))] };
+}
+
+let busy = false;
+
+async function save(app, course, goes, figure) {
+  if (busy) return;   // a second tap while the first is on its way to the disk
+  busy = true;
+  try {
+    const bouts = await logBouts(app.state, course, goes);
+    app.draft = null;
+    await app.entered();
+    await after(app, course, bouts, figure);
+  } catch {
+    app.show("pain", { goes });
+    document.querySelector("main").append(h("p", { class: "wrong", role: "alert" }, say("not_saved")));
+  } finally {
+    busy = false;
+  }
+}
+
+async function after(app, course, bouts, figure) {
+  const args = { bouts };
+  app.go("saved", args, { replace: true });
+  if (!opensList(figure, course.pain, app.state.opened?.[course.id], app.now())) return;
+  await keep("opened", { ...app.state.opened, [course.id]: { at: app.now(), pain: figure } });
+  app.go("wrong", { because: "pain" });
+}

@@ -1,0 +1,37 @@
+/* My plan: stage, splint, what must not be done, the exercises, the next visit. */
+
+import { dateWords } from "../core/clock.js";
+import { say } from "../core/words.js";
+import { button, h } from "./dom.js";
+import { heading } from "./frame.js";
+import { cautions, dose, outOfTouch } from "./parts.js";
+
+export function plan(app) {
+  const course = app.course();
+  const phase = course?.phase;
+  return {
+    title: say("plan.title"), live: true,
+    main: [
+      course ? cautions(app, course) : null, heading(say("plan.title")), outOfTouch(app),
+      phase ? facts(app, course, phase) : h("p", {}, say("plan.none")),
+      course?.exercises?.length ? exercises(course) : null,
+    ].filter(Boolean),
+    acts: [button("alt", say("go_back"), app.home)],
+    actsKind: "low",
+  };
+}
+
+function facts(app, course, phase) {
+  const visit = course.next_visit;
+  const list = [
+    ["plan.stage", [phase.name, phase.carry_on]], ["plan.day", [course.day?.words]], ["plan.splint", [phase.splint, ...(phase.wear ?? [])]],
+    ["plan.never", phase.forbidden ?? []],
+    ["plan.visit", visit ? [visit.words ?? dateWords(visit.date, app.language())] : [say("plan.no_visit")]],
+    ["plan.clinic", [app.state.plan.body.clinic?.name]],
+  ];
+  const shown = list.map(([key, lines]) => [key, lines.filter(Boolean)]).filter(([, lines]) => lines.length);
+  return h("dl", { class: "facts" }, shown.flatMap(([key, lines]) => [h("dt", {}, say(key)), lines.map((line) => h("dd", {}, line))]));
+}
+
+const exercises = (course) => h("section", {}, h("h2", {}, say("plan.exercises")), course.exercises.map((exercise) => h("section", { class: "exercise" },
+  h("h3", {}, exercise.name), h("p", { class: "quiet" }, dose(exercise.amount, exercise.unit)), h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))))));

@@ -1,0 +1,93 @@
+/* Saved: what was logged, where it is, when the next is due, and the day so far. */
+
+import { clock, ms } from "../core/clock.js";
+import { due, fillable, hours, leading, next, today } from "../core/day.js";
+import { excess } from "../core/excess.js";
+import { inSlot, standing } from "../core/standing.js";
+import { say } from "../core/words.js";
+import { alone } from "../net/flush.js";
+import { withdraw } from "../store/outbox.js";
+import { load } from "../store/state.js";
+import { button, h, sign, speak } from "./dom.js";
+import { heading } from "./frame.js";
+import { dayOf, dose, key, outOfTouch, whenWords } from "./parts.js";
+
+export function saved(app, { bouts }) {
+  const course = app.course();
+  const coming = next(course, app.now())[0];
+  const [gap] = fillable(course, app.state.bouts, app.state.plan.seq, app.now()).filter((slot) => slot.exercise === leading(course)?.key);
+  const zone = app.zone();
+  return {
+    title: say("saved.title"), live: true, yields: true,
+    main: [
+      heading(summary(bouts), "saved"), tooMuch(app, course, bouts, coming), places(app, bouts), outOfTouch(app),
+      coming ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming.start)))) : null,
+      dayPart(app, course), others(app, course),
+    ].flat().filter(Boolean),
+    acts: [
+      button("alt", say("undo"), () => undo(app, bouts)),
+      gap ? button("alt", say("add_slot", { time: slotTime(app, gap, zone) }), () => app.go("fill", { slot: gap })) : button("alt", say("done"), app.home),
+    ],
+    actsKind: "low even",
+  };
+}
+
+const slotTime = (app, slot) => whenWords(app, ms(slot.start));
+
+function summary(bouts) {
+  const amounts = bouts.map((bout) => dose(bout.amount, bout.unit)).join(", ");
+  const { pain } = bouts[0];
+  return pain === null ? amounts : say("saved.with_pain", { amounts, pain });
+}
+
+function places(app, bouts) {
+  const ids = new Set(bouts.map((bout) => bout.id));
+  const entries = app.state.outbox.filter((entry) => ids.has(entry.item.id));
+  const refused = entries.some((entry) => entry.refused);
+  const there = entries.length === 0;
+  const at = clock(Date.parse(bouts[0].entered_at) + bouts[0].offset_ms, app.zone(), app.language());
+  const line = (yes, words, far) => h("li", { class: yes ? "yes" : null }, sign(yes ? "logged" : "ahead"), h("div", {}, h("b", {}, words), h("span", {}, far)));
+  return [
+    h("ol", { class: "states", role: "status" }, line(true, say("saved.here"), say("at_time", { time: at })),
+      line(there, say("saved.clinic"), say(there ? "saved.there" : refused ? "saved.refused" : "saved.waits"))),
+    there ? null : h("p", { class: "quiet" }, say("saved.will")),
+  ];
+}
+
+function tooMuch(app, course, bouts, coming) {
+  const said = bouts.map((bout) => excessOf(app, course, bout));
+  if (said.includes("rest")) return h("p", { class: "enough" }, coming ? say("rest_now", { time: whenWords(app, ms(coming.start)) }) : say("rest_now_only"));
+  return said.includes("enough") ? h("p", { class: "enough" }, say("enough")) : null;
+}
+
+function excessOf(app, course, bout) {
+  const slot = course.slots.find((each) => inSlot(bout, each));
+  const exercise = course.exercises.find((each) => each.key === bout.exercise);
+  if (!slot) return excess(bout.amount, exercise?.amount ?? bout.amount, false);
+  return excess(standing(slot, app.state.bouts, app.state.plan.seq, app.now()).total, slot.amount);
+}
+
+function dayPart(app, course) {
+  const exercise = leading(course);
+  if (!exercise) return null;
+  const cells = hours(course, exercise.key, today(course, app.now()), app.state.bouts, app.state.plan.seq, app.now());
+  return [h("h2", { class: "quiet-head" }, say("today")), dayOf(app, cells, say("today")), key(cells)];
+}
+
+/** With both hands in plan, the other hand may be due at the same hour. */
+function others(app, course) {
+  const due2 = app.state.plan.body.courses.filter((each) => each.id !== course.id && due(each, app.state.bouts, app.state.plan.seq, app.now()).length);
+  const go = (each) => { app.chosen = each.id; app.home(); };
+  return due2.map((each) => button("go", say("now_other", { hand: each.hand, finger: each.finger }), () => go(each)));
+}
+
+/** Not sent yet: taken out. Sent already: what the server has can only be corrected. */
+async function undo(app, bouts) {
+  const gone = [];
+  for (const bout of bouts) if (await alone(() => withdraw(bout.id))) gone.push(bout.id);
+  app.state = await load();
+  const sent = bouts.filter((bout) => !gone.includes(bout.id));
+  if (sent.length) return app.go("amend", { bout: sent[0] }, { replace: true });
+  app.home();
+  return speak(say("taken_out"));
+}

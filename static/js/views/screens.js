@@ -1,0 +1,21 @@
+/* Every screen by its name. */
+
+import { amend, extra, fillIn } from "./amount.js";
+import { check } from "./check.js";
+import { count } from "./count.js";
+import { days } from "./days.js";
+import { before, closed, numbersOnly, revoked, waiting } from "./apart.js";
+import { choose, hand, reminders } from "./hand.js";
+import { menu, quiet, refused, unpairing } from "./menu.js";
+import { now } from "./now.js";
+import { pain } from "./pain.js";
+import { pair } from "./pair.js";
+import { plan } from "./plan.js";
+import { saved } from "./saved.js";
+import { stop } from "./stop.js";
+import { asks, said, text, wrong } from "./wrong.js";
+
+export const SCREENS = {
+  amend, asks, before, check, choose, closed, count, days, extra, fill: fillIn, hand, menu, now, numbers: numbersOnly,
+  pain, pair, plan, quiet, refused, reminders, revoked, said, saved, stop, text, unpair: unpairing, waiting, wrong,
+};

@@ -1,0 +1,34 @@
+/* Stop: it stays until the server resumes, also without a network. */
+
+import { holding, serverStop } from "../core/stop.js";
+import { say } from "../core/words.js";
+import { h, halt } from "./dom.js";
+import { heading } from "./frame.js";
+import { numbers, outOfTouch, said } from "./parts.js";
+import { mistake, sentLine } from "./wrong.js";
+
+export function stop(app) {
+  const course = app.course();
+  const { troubles } = app.state.plan.body;
+  const own = holding(app.state.reports, course.id).map((report) => ({ report, trouble: troubles.find((each) => each.kind === report.kind) }));
+  own.sort((a, b) => Number(b.trouble?.emergency ?? false) - Number(a.trouble?.emergency ?? false) || (a.report.at < b.report.at ? 1 : -1));
+  const told = serverStop(course, app.state.reports, app.state.plan.seq);
+  const emergency = own.some(({ trouble }) => trouble?.emergency) || Boolean(!own.length && troubles.find((each) => each.kind === told?.kind)?.emergency);
+  return {
+    title: say("stop.title"), live: true,
+    main: [
+      h("div", { class: "halt" }, halt(), heading(say("stop.title"))),
+      texts(app, own, told), numbers(app, { alarm: true, emergencyFirst: emergency }),
+      own.map(({ report }) => [sentLine(app, report), mistake(app, report)]), outOfTouch(app),
+    ].flat(2).filter(Boolean),
+    acts: [h("p", { class: "until" }, say("stop.until"))],
+    actsKind: "low",
+  };
+}
+
+/** The clinic's own words for each report; without any, the bare rule. */
+function texts(app, own, told) {
+  const signed = own.map(({ trouble }) => app.state.plan.body.texts[trouble?.text]).filter(Boolean);
+  if (signed.length) return [...new Set(signed)].map((words) => h("section", {}, h("h2", {}, words.title), said(words.lines)));
+  return said(own.length || !told?.lines?.length ? [say("stop.rest"), say("stop.ring")] : told.lines);
+}

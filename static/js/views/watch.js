@@ -1,0 +1,16 @@
+/* A watch that can be paused; whole minutes only. */
+
+/** Start it; `read` gives ms on a clock that never jumps. */
+export function startWatch(read = () => performance.now()) {
+  let gone = 0;
+  let since = read();
+  const total = () => gone + (since === null ? 0 : read() - since);
+  return {
+    minutes: () => Math.floor(total() / 60_000),
+    running: () => since !== null,
+    turn() {
+      gone = total();
+      since = since === null ? read() : null;
+    },
+  };
+}

@@ -1,0 +1,119 @@
+/* Something is wrong: the list, what is asked, and the clinic's text with the number for this hour. */
+
+import { MINUTE, clock, ms } from "../core/clock.js";
+import { TAKE_BACK, canTakeBack } from "../core/stop.js";
+import { say } from "../core/words.js";
+import { logBouts, reportTroubles, takeBack } from "../store/log.js";
+import { button, h, speak } from "./dom.js";
+import { halfDone } from "./count.js";
+import { heading } from "./frame.js";
+import { choice, numbers, rows, said as lines } from "./parts.js";
+
+const troubleOf = (app, kind) => app.state.plan.body.troubles.find((trouble) => trouble.kind === kind);
+
+const textOf = (app, key) => app.state.plan.body.texts[key];
+
+/** The list; `because` says why the phone opened it. */
+export function wrong(app, { because = null } = {}) {
+  const course = app.course();
+  const pick = (trouble) => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }) : report(app, course, [trouble.kind]));
+  return {
+    title: say("wrong.title"),
+    main: [
+      heading(say(because ? `wrong.because_${because}` : "wrong.title")), because ? h("p", { class: "quiet" }, say("wrong.one_of_these")) : null,
+      rows(app.state.plan.body.troubles.map((trouble) => ({ words: trouble.label, act: () => pick(trouble) }))),
+      numbers(app),
+    ].filter(Boolean),
+    acts: [button("alt", say(because ? "wrong.none" : "go_back"), () => history.back())],
+    actsKind: "low",
+  };
+}
+
+/** Report and show what to do; what was counted until now is logged first, as it was done before. */
+export async function report(app, course, kinds, details = {}) {
+  const done = halfDone(app, course);
+  if (done.length) await logBouts(app.state, course, done.map((go) => ({ ...go, pain: null, pain_asked: false })));
+  const items = await reportTroubles(app.state, course, kinds, { details });
+  await app.entered();
+  return shown(app, items);
+}
+
+/** After a report: the Stop screen where one stops, else the text. */
+export function shown(app, items) {
+  const stops = items.some((item) => troubleOf(app, item.kind)?.stop);
+  if (stops) return app.home();
+  const { id, kind, course, entered_at: at, offset_ms } = items[0];
+  return app.go("said", { id, kind, course, at, offset_ms }, { replace: true });
+}
+
+/** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same. */
+export function asks(app, { kind }) {
+  const course = app.course();
+  const trouble = troubleOf(app, kind);
+  const details = {};
+  let settled = false;
+  const send = () => {
+    if (settled) return null;
+    settled = true;
+    return report(app, course, [kind], details);
+  };
+  const back = () => { settled = true; history.back(); };
+  const pick = (ask, value, event) => {
+    details[ask.key] = value;
+    for (const each of event.currentTarget.parentElement.children) each.setAttribute("aria-pressed", each === event.currentTarget ? "true" : "false");
+  };
+  return {
+    title: trouble.label,
+    main: [heading(trouble.label), ...trouble.asks.map((ask) => h("section", {}, h("h2", {}, ask.label),
+      h("div", { class: "choices" }, ask.options.map((option) => choice(option.label, false, (event) => pick(ask, option.value, event)))))), numbers(app, { alarm: trouble.stop })],
+    acts: [button("alt", say("go_back"), back), button("go", say("send"), send)],
+    hidden: send,
+  };
+}
+
+/** The text of a trouble that stops nothing, and whether the clinic has the report. */
+export function said(app, args) {
+  const trouble = troubleOf(app, args.kind);
+  const words = textOf(app, trouble?.text);
+  return {
+    title: trouble?.label ?? say("wrong.title"), live: true,
+    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].filter(Boolean),
+    acts: [button("go", say("go_on"), app.home)],
+    actsKind: "low",
+  };
+}
+
+/** A text alone, opened by an answer of the daily check. */
+export const text = (app, { keys }) => ({
+  title: say("wrong.title"),
+  main: [...keys.flatMap((key, i) => {
+    const words = textOf(app, key);
+    return words ? [i ? h("h2", {}, words.title) : heading(words.title), lines(words.lines)] : [];
+  }), numbers(app)],
+  acts: [button("go", say("go_on"), app.home)],
+  actsKind: "low",
+});
+
+/** "Sent at 14:02: I felt a snap." or that it still waits. */
+export function sentLine(app, { id, kind, at, offset_ms = 0 }) {
+  const waits = app.state.outbox.some((entry) => entry.item.id === id);
+  const time = clock(ms(at) + offset_ms, app.zone(), app.language());
+  const label = troubleOf(app, kind)?.label ?? say(`kind.${kind}`);
+  return h("p", { class: "quiet", role: "status" }, say(waits ? "wrong.waits" : "wrong.sent", { time, label }));
+}
+
+/** 'Pressed by mistake', for two minutes, where it may be. */
+export function mistake(app, args) {
+  const kept = app.state.reports.find((each) => each.id === args.id) ?? args;
+  const trouble = troubleOf(app, args.kind);
+  if (!canTakeBack(kept, trouble, Date.now())) return null;
+  const undo = async () => {
+    await takeBack(app.state, { taken_back: false, stops: trouble.stop, acked_seq: null, ...kept });
+    await app.entered();
+    app.home();
+    speak(say("wrong.taken_back"));
+  };
+  const element = button("alt", say("wrong.mistake"), undo);
+  setTimeout(() => element.remove(), Math.min(TAKE_BACK, Math.max(0, ms(kept.at) + 2 * MINUTE - Date.now())));
+  return element;
+}

@@ -1,0 +1,45 @@
+/* The list of the shell's files and the version that is their hash. `node tests/js/shell_list.mjs` writes it anew. */
+
+import { createHash } from "node:crypto";
+import { readFileSync, readdirSync, statSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+
+const ROOT = fileURLToPath(new URL("../../", import.meta.url));
+const LIST = "static/js/sw/files.js";
+const SERVED_ELSEWHERE = { "/phone/": "templates/phone/shell.html", "/phone/manifest.webmanifest": "static/manifest.webmanifest" };
+const FOLDERS = ["static/js", "static/css/phone", "static/icons", "shared/phrases"];
+const SINGLE = ["static/css/tokens.css", "static/css/base.css", "static/css/parts.css", "static/signs.svg"];
+const STAFF_ONLY = "static/js/staff";   // pages of the clinic never run on a patient's phone
+
+function walk(folder) {
+  return readdirSync(join(ROOT, folder)).flatMap((name) => {
+    const path = `${folder}/${name}`;
+    return statSync(join(ROOT, path)).isDirectory() ? walk(path) : [path];
+  });
+}
+
+/** {address: path in the project} of all files of the shell. */
+export function shellFiles() {
+  const paths = [...FOLDERS.flatMap(walk), ...SINGLE].filter((path) => path !== LIST && !path.startsWith(STAFF_ONLY)).sort();
+  return { ...SERVED_ELSEWHERE, ...Object.fromEntries(paths.map((path) => [`/${path}`, path])) };
+}
+
+/** What files.js must read. */
+export function listText() {
+  const files = shellFiles();
+  const hash = createHash("sha256");
+  for (const [address, path] of Object.entries(files)) hash.update(address).update(readFileSync(join(ROOT, path)));
+  hash.update(readFileSync(join(ROOT, "static/sw.js")));
+  const addresses = [...Object.keys(files), `/${LIST}`];
+  return `/* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
+
+export const VERSION = "${hash.digest("hex").slice(0, 12)}";
+
+export const FILES = [
+${addresses.map((address) => `  "${address}",`).join("\n")}
+];
+`;
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) writeFileSync(join(ROOT, LIST), listText());
