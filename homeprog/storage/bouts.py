@@ -1,0 +1,147 @@
+"""Bouts as rows: put in once, read back as the rules see them."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Table, func, select
+from sqlalchemy.dialects.postgresql import insert as postgresql_insert
+from sqlalchemy.dialects.sqlite import insert as sqlite_insert
+from sqlalchemy.orm import Session
+
+from ..domain.bout import Bout
+from .base import Row
+from .models import BoutRow
+
+LATE = timedelta(hours=49)  # a slot is filled in for 48 h; an hour more for clocks held within
+INSERTS: dict[str, Any] = {"postgresql": postgresql_insert, "sqlite": sqlite_insert}
+
+RevisionAt = Callable[[datetime], int | None]
+
+
+def insert_new(
+    db: Session, model: type[Row], rows: Sequence[Mapping[str, Any]]
+) -> frozenset[uuid.UUID]:
+    """Insert each row whose id is not there yet, all in one statement; the ids put in.
+
+    Two connections that bring the same id wait for one another: exactly one puts it in.
+    """
+    if not rows:
+        return frozenset()
+    table = model.__table__
+    assert isinstance(table, Table)
+    make = INSERTS[db.get_bind().dialect.name]
+    statement = make(table).on_conflict_do_nothing(index_elements=["id"]).returning(table.c.id)
+    in_order = sorted(rows, key=lambda row: row["id"].bytes)  # one order for all: no deadlock
+    return frozenset(db.connection().execute(statement, in_order).scalars())
+
+
+def digests(db: Session, model: type[Any], ids: Collection[uuid.UUID]) -> dict[uuid.UUID, str]:
+    """The digest of each row of these ids that is there."""
+    if not ids:
+        return {}
+    return dict(db.execute(select(model.id, model.digest).where(model.id.in_(ids))).tuples().all())
+
+
+def courses_of_bouts(db: Session, ids: Collection[uuid.UUID]) -> dict[uuid.UUID, uuid.UUID]:
+    """The course of each bout of these ids that is there."""
+    if not ids:
+        return {}
+    found = select(BoutRow.id, BoutRow.course_id).where(BoutRow.id.in_(ids))
+    return dict(db.execute(found).tuples().all())
+
+
+def bout_rows(
+    db: Session, course_id: uuid.UUID, since: datetime, until: datetime, now: datetime
+) -> list[BoutRow]:
+    """Bouts of a course done, or filling in a slot begun, in [since, until); in order of time.
+
+    Rows received after `now` are not seen, nor what another row seen supersedes.
+    """
+    when = func.coalesce(BoutRow.slot_start, BoutRow.done_at, BoutRow.entered_at)
+    rows = db.scalars(
+        select(BoutRow)
+        .where(
+            BoutRow.course_id == course_id,
+            BoutRow.at <= now,
+            BoutRow.entered_at >= since - LATE,
+            BoutRow.entered_at < until + LATE,
+            when >= since,
+            when < until,
+        )
+        .order_by(BoutRow.entered_at, BoutRow.id)
+    ).all()
+    gone = _superseded(db, course_id, rows, now)
+    return [row for row in rows if row.id not in gone]
+
+
+def _superseded(
+    db: Session, course_id: uuid.UUID, rows: Iterable[BoutRow], now: datetime
+) -> set[uuid.UUID]:
+    """Ids that a later row took the place of; of two that correct one row, the later stands."""
+    corrections = db.execute(
+        select(BoutRow.supersedes_id, BoutRow.id)
+        .where(
+            BoutRow.course_id == course_id, BoutRow.supersedes_id.is_not(None), BoutRow.at <= now
+        )
+        .order_by(BoutRow.entered_at, BoutRow.id)
+    ).tuples()
+    gone: set[uuid.UUID] = set()
+    standing: dict[uuid.UUID, uuid.UUID] = {}
+    for old, new in corrections:
+        assert old is not None
+        gone.add(old)
+        if old in standing:
+            gone.add(standing[old])
+        standing[old] = new
+    return gone
+
+
+def as_bout(row: BoutRow, revision_at: RevisionAt | None = None) -> Bout:
+    """The bout as the rules see it; `revision_at` tells the revision in force at an instant.
+
+    A bout made under an older plan version than the one in force when it was done is never
+    excess.
+    """
+    then = revision_at(row.done_at or row.entered_at) if revision_at else None
+    older = row.revision is not None and then is not None and row.revision < then
+    return Bout(
+        id=str(row.id),
+        device=str(row.device_id) if row.device_id else "staff",
+        exercise=row.exercise,
+        amount=row.amount,
+        done_at=row.done_at,
+        entered_at=row.entered_at,
+        received_at=row.at,
+        slot_start=row.slot_start,
+        excess_exempt=older,
+        pain=row.pain,
+        pain_asked=row.pain_asked,
+    )
+
+
+def bouts_of(
+    db: Session,
+    course_id: uuid.UUID,
+    since: datetime,
+    until: datetime,
+    now: datetime,
+    revision_at: RevisionAt | None = None,
+) -> tuple[tuple[Bout, ...], frozenset[str]]:
+    """The bouts of [since, until) for `domain.credit`, and the ids that staff split from a go."""
+    rows = bout_rows(db, course_id, since, until, now)
+    apart = frozenset(str(row.id) for row in rows if row.split)
+    return tuple(as_bout(row, revision_at) for row in rows), apart
+
+
+def newest_bout(db: Session, course_id: uuid.UUID, now: datetime) -> BoutRow | None:
+    """The bout entered last, of those received by `now`."""
+    return db.scalars(
+        select(BoutRow)
+        .where(BoutRow.course_id == course_id, BoutRow.at <= now)
+        .order_by(BoutRow.entered_at.desc())
+        .limit(1)
+    ).first()

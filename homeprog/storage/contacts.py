@@ -1,0 +1,140 @@
+"""Words from phones: who is calling, its marks, and what is known of a patient's phones."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import exists, func, select
+from sqlalchemy.orm import Session
+
+from ..domain.contact import IN_USE, ContactMark, Contacts, Phone, contacts
+from .models import BoutRow, ContactMarkRow, Course, CourseEvent, Device
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """A phone that calls. `over_since` is when its patient's last open course closed."""
+
+    device: Device
+    over_since: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class CallersCourse:
+    """A course of the calling phone's patient, open over [opened, closed)."""
+
+    course: Course
+    closed_at: datetime | None
+
+    @property
+    def opened(self) -> datetime:
+        return self.course.at
+
+
+def caller(db: Session, token_hash: bytes) -> Caller | None:
+    """The phone of a token's hash, in one query."""
+    ended = exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+    is_open = (
+        select(Course.id)
+        .where(Course.patient_id == Device.patient_id, ~ended)
+        .correlate(Device)
+        .exists()
+    )
+    last = (
+        select(func.max(CourseEvent.at))
+        .join(Course, Course.id == CourseEvent.course_id)
+        .where(Course.patient_id == Device.patient_id, CourseEvent.kind == "closed")
+        .correlate(Device)
+        .scalar_subquery()
+    )
+    row = db.execute(select(Device, is_open, last).where(Device.token_hash == token_hash)).first()
+    if row is None:
+        return None
+    device, still_open, closed_at = row
+    return Caller(device, None if still_open else closed_at)
+
+
+def lock_courses(
+    db: Session, clinic_id: uuid.UUID, patient_id: uuid.UUID
+) -> dict[uuid.UUID, CallersCourse]:
+    """The patient's courses, locked: uploads of two phones of one patient follow one another.
+
+    SQLite has one writer at a time and needs no row lock.
+    """
+    closed = (
+        select(func.max(CourseEvent.at))
+        .where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+        .correlate(Course)
+        .scalar_subquery()
+    )
+    rows = db.execute(
+        select(Course, closed)
+        .where(Course.clinic_id == clinic_id, Course.patient_id == patient_id)
+        .order_by(Course.id)
+        .with_for_update(of=Course)
+    ).tuples()
+    return {course.id: CallersCourse(course, closed_at) for course, closed_at in rows}
+
+
+def contacts_of(db: Session, patient_id: uuid.UUID, since: datetime, now: datetime) -> Contacts:
+    """What the patient's phones had said by `now`, to judge slots that end at `since` or later."""
+    latest = (
+        select(ContactMarkRow.at)
+        .where(
+            ContactMarkRow.device_id == Device.id,
+            ContactMarkRow.outbox_empty,
+            ContactMarkRow.at <= now,
+        )
+        .order_by(ContactMarkRow.at.desc())
+        .limit(1)
+        .correlate(Device)
+        .scalar_subquery()
+    )
+    found = db.execute(
+        select(Device.id, Device.at, Device.ended_at, latest).where(
+            Device.patient_id == patient_id, Device.at <= now
+        )
+    ).all()
+    phones = [Phone(str(key), paired, ended) for key, paired, ended, _ in found]
+    marks = [ContactMark(str(key), at, True) for key, _, _, at in found if at is not None]
+    return contacts(phones, marks, _receipts(db, [row[0] for row in found], since, now), now)
+
+
+def _receipts(
+    db: Session, devices: list[uuid.UUID], since: datetime, now: datetime
+) -> list[tuple[str, datetime]]:
+    """(device, received_at) from 7 days before `since`; one for all bouts received together."""
+    rows = db.execute(
+        select(BoutRow.device_id, BoutRow.at)
+        .where(BoutRow.device_id.in_(devices), BoutRow.at >= since - IN_USE, BoutRow.at <= now)
+        .distinct()
+    ).tuples()
+    return [(str(device), at) for device, at in rows]
+
+
+def plan_fetched(
+    db: Session, device_id: uuid.UUID, since: datetime, until: datetime
+) -> list[datetime]:
+    """When this phone fetched its plan in [since, until], ascending."""
+    return list(
+        db.scalars(
+            select(ContactMarkRow.at)
+            .where(
+                ContactMarkRow.device_id == device_id,
+                ContactMarkRow.kind == "plan",
+                ContactMarkRow.at.between(since, until),
+            )
+            .order_by(ContactMarkRow.at)
+        )
+    )
+
+
+def latest_contact(db: Session, patient_id: uuid.UUID, now: datetime) -> datetime | None:
+    """The server's time of the last word from any phone of the patient."""
+    return db.scalars(
+        select(func.max(ContactMarkRow.at))
+        .join(Device, Device.id == ContactMarkRow.device_id)
+        .where(Device.patient_id == patient_id, ContactMarkRow.at <= now)
+    ).one()
