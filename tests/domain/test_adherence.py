@@ -168,6 +168,11 @@ def test_days_covered_are_those_whose_own_figure_reaches_80_percent():
     )
 
 
+def test_a_day_is_covered_as_shown_by_its_known_slots_alone():
+    result = figures(day(hours(), bout("a", "09:20"), words=("10:50",))).days
+    assert (result.lowest, result.shown, result.highest) == (0, 1, 1)
+
+
 def test_a_window_prints_its_bounds_its_shown_figure_and_what_it_is_of():
     # 84 slots of 10: 62.6 % timely, 70.2 % at most; 521 of 790 known is 65.9 %.
     result = window(

@@ -120,6 +120,19 @@ def test_timely_credit_outweighs_credit_by_all():
     assert told(result) == [6, 10]
 
 
+def test_a_timely_bout_may_lower_what_later_ones_add():
+    # t raises credit by timely bouts from 9 to 12 by going right, and takes the later b along.
+    bouts = (
+        bout("a", "09:20", 9),
+        bout("b", "09:55", 1, entered="20:00"),
+        bout("c", "10:30", 10, entered="20:00"),
+    )
+    before = credited(hours(count=2), *bouts)
+    after = credited(hours(count=2), *bouts, bout("t", "09:52", 3))
+    assert [(s.timely, s.told) for s in before.slots.values()] == [(9, 10), (0, 10)]
+    assert [(s.timely, s.told) for s in after.slots.values()] == [(9, 9), (3, 10)]
+
+
 def test_a_bout_stays_at_home_where_moving_it_earns_no_more():
     assert credited(hours(), bout("a", "09:50")).place == {"a": NINE}
     assert credited(hours(), bout("a", "10:05")).place == {"a": TEN}
@@ -181,6 +194,12 @@ def test_on_time_credit_is_by_bouts_done_inside_the_slot():
     result = credited(hours(), bout("a", "09:20"), bout("b", "09:50", 6), bout("c", "10:30", 3))
     ten = result.slots[TEN]
     assert (ten.timely, ten.told, ten.on_time, ten.on_time_told) == (9, 9, 3, 3)
+
+
+def test_a_bout_done_at_the_very_end_of_the_slot_it_is_credited_to_is_not_on_time():
+    result = credited(hours(), bout("a", "10:00", 6), bout("b", "10:30"))
+    assert result.place["a"] == NINE
+    assert (result.slots[NINE].timely, result.slots[NINE].on_time) == (6, 0)
 
 
 # Fill-ins
@@ -283,6 +302,7 @@ def test_two_phones_that_fill_in_one_slot_made_one_go():
 def test_fill_ins_of_two_slots_are_two_goes():
     one, other = fill_in("a", "10:00", "12:00"), fill_in("b", "11:00", "12:00", device="carer")
     assert credited(hours(), one, other).joined == {}
+    assert credited([], one, other).joined == {}
 
 
 def test_pairs_join_nearest_first_and_no_phone_is_twice_in_a_go():

@@ -105,6 +105,14 @@ def test_a_bout_made_just_before_a_slot_counts_there_though_a_hold_begins_in_it(
     }
 
 
+def test_a_slot_met_by_a_hold_that_later_bouts_draw_from_is_excused_not_blamed():
+    # b is timely only for 10 o'clock, and takes a, which lies after it, along.
+    bouts = bout("a", "09:50", 8), bout("b", "09:46", 2, entered="10:50")
+    result = judged(hours(count=2), *bouts, holds=[pause("09:52", "09:54")])
+    assert result.credit.slots[KEY].told == 0
+    assert result.standing == {KEY: "excused", ("bend", at("10:00")): "logged"}
+
+
 def test_a_slot_stays_excused_before_it_is_past():
     assert standing(holds=[pause("08:00")], now=at("08:30")) == "excused"
 
