@@ -1,0 +1,66 @@
+"""A reminder on its way to one phone, whoever carries it."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Protocol
+
+PAYLOAD_OCTETS = 512  # every payload has this length, so that its size tells nothing
+TITLE = "Homeprog"
+REMINDER = "Time for your plan."
+TEST = "This is a test. Reminders reach this phone."
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """Where a phone's push service takes messages, as the phone's browser gave it."""
+
+    endpoint: str
+    p256dh: str  # base64url, uncompressed P-256 point
+    auth: str  # base64url, 16 octets
+
+
+@dataclass(frozen=True, slots=True)
+class Push:
+    """One message. `address` is None for an invented phone, which only the recorder serves."""
+
+    send: uuid.UUID
+    patient: uuid.UUID  # never leaves the house: the topic is a hash of it
+    address: Address | None
+    payload: bytes
+    ttl: int  # seconds the push service may keep it
+
+
+class Sender(Protocol):
+    """Carries a push away or raises DeliveryError."""
+
+    def send(self, push: Push) -> None: ...
+
+
+def payload(send: uuid.UUID, body: str, expires_at: datetime) -> bytes:
+    """The JSON the phone's worker reads, padded to PAYLOAD_OCTETS. No health words."""
+    content = {
+        "v": 1,
+        "send": str(send),
+        "title": TITLE,
+        "body": body,
+        "url": "/phone/",
+        "expires_at": expires_at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "pad": "",
+    }
+    room = PAYLOAD_OCTETS - len(_encoded(content))
+    if room < 0:
+        raise ValueError("the payload is longer than its fixed length")
+    return _encoded(content | {"pad": "0" * room})
+
+
+def ttl(now: datetime, ends_at: datetime) -> int:
+    """Whole seconds until `ends_at`, at least 1: a late reminder is worse than none."""
+    return max(1, int((ends_at - now) / timedelta(seconds=1)))
+
+
+def _encoded(content: dict[str, object]) -> bytes:
+    return json.dumps(content, separators=(",", ":")).encode()

@@ -1,0 +1,104 @@
+"""Prompts of one patient: the rows a plan is kept in."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import exists, or_, select
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.orm import Session
+
+from .base import Row
+from .models import Course, Device, Patient, Prompt, PromptSend, PromptSlot, Subscription
+
+SlotKey = tuple[uuid.UUID, str, datetime]  # course, exercise, slot start
+
+
+def locked_patient(db: Session, patient_id: uuid.UUID) -> Patient:
+    """The patient, held until the transaction ends: one plan at a time is made for them."""
+    return db.scalars(
+        select(Patient).where(Patient.id == patient_id).with_for_update(key_share=True)
+    ).one()
+
+
+def courses_of(db: Session, patient_id: uuid.UUID) -> Sequence[Course]:
+    """The patient's courses, closed ones too, in the order they were opened."""
+    return db.scalars(
+        select(Course).where(Course.patient_id == patient_id).order_by(Course.at, Course.id)
+    ).all()
+
+
+def insert_or_nothing(db: Session, model: type[Row], rows: Sequence[dict[str, Any]]) -> None:
+    """Insert rows; one whose unique key is there already is left as it is."""
+    if not rows:
+        return
+    dialect = sqlite if db.get_bind().dialect.name == "sqlite" else postgresql
+    db.execute(dialect.insert(model).on_conflict_do_nothing(), rows)
+
+
+def by_due(
+    db: Session, patient_id: uuid.UUID, dues: Collection[datetime]
+) -> dict[datetime, Prompt]:
+    """The patient's prompts that fall due at these instants."""
+    found = db.scalars(
+        select(Prompt).where(Prompt.patient_id == patient_id, Prompt.due_at.in_(dues))
+    )
+    return {prompt.due_at: prompt for prompt in found}
+
+
+def standing(
+    db: Session, patient_id: uuid.UUID, since: datetime, until: datetime
+) -> Sequence[Prompt]:
+    """Prompts due in [since, until) that are not withdrawn; a test reminder, of no slot, apart."""
+    return db.scalars(
+        select(Prompt).where(
+            Prompt.patient_id == patient_id,
+            Prompt.due_at >= since,
+            Prompt.due_at < until,
+            Prompt.withdrawn_at.is_(None),
+            exists().where(PromptSlot.prompt_id == Prompt.id),
+        )
+    ).all()
+
+
+def slots_from(
+    db: Session, courses: Iterable[uuid.UUID], since: datetime
+) -> dict[SlotKey, PromptSlot]:
+    """What is kept of the courses' slots that start at or after `since`."""
+    found = db.scalars(
+        select(PromptSlot).where(
+            PromptSlot.course_id.in_(list(courses)), PromptSlot.slot_start >= since
+        )
+    )
+    return {(slot.course_id, slot.exercise, slot.slot_start): slot for slot in found}
+
+
+def phones_with_push(db: Session, patient_id: uuid.UUID) -> Sequence[uuid.UUID]:
+    """Paired phones a reminder can reach: a live subscription, or an invented phone."""
+    live = exists().where(Subscription.device_id == Device.id, Subscription.dead_at.is_(None))
+    return db.scalars(
+        select(Device.id).where(
+            Device.patient_id == patient_id,
+            Device.ended_at.is_(None),
+            or_(Device.invented, live),
+        )
+    ).all()
+
+
+def add_sends(
+    db: Session,
+    prompts: Mapping[uuid.UUID, datetime],
+    phones: Iterable[uuid.UUID],
+    clinic_id: uuid.UUID,
+    now: datetime,
+) -> None:
+    """One send for each prompt (id -> due_at) and phone, unless it is there."""
+    rows = [
+        {"prompt_id": prompt, "device_id": phone, "due_at": due, "at": now, "clinic_id": clinic_id}
+        for phone in phones
+        for prompt, due in prompts.items()
+    ]
+    insert_or_nothing(db, PromptSend, rows)
