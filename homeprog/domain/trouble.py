@@ -18,6 +18,7 @@ Kind = Literal[
 Level = Literal["now", "today", "week", "line"]  # "line": in the list, on the second day running
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
+CAN_COME_OFF: tuple[Worn, ...] = ("slab", "splint", "yoke", "sling")
 TAKE_BACK = timedelta(minutes=2)  # how long 'Pressed by mistake' is offered; clinic setting
 
 
@@ -47,7 +48,8 @@ TROUBLES: Mapping[Kind, Trouble] = {
     "told_to_stop": Trouble(True, False, True, "now"),
     "not_my_hand": Trouble(True, False, False, "now"),
     "bump": Trouble(False, False, True, "today"),
-    "splint_off_and_back": Trouble(False, False, True, "week", by_worn=True),
+    # An alert by itself only on 2 of 4 days, or over 2 h at once: adherence's rule, not this one.
+    "splint_off_and_back": Trouble(False, False, True, "line", by_worn=True, only=CAN_COME_OFF),
     "told_different": Trouble(False, False, True, "today"),
     "splint_does_not_hold": Trouble(False, False, True, "today", by_worn=True),
     "swelling": Trouble(False, False, True, "line", by_worn=True),
@@ -56,12 +58,14 @@ TROUBLES: Mapping[Kind, Trouble] = {
 }
 
 STOP_SCREEN = "screen.stop"
-BEFORE_CONFIRMATION: tuple[str, ...] = ("before.keep_dry", "before.do_not_use", "before.hand_high")
+BEFORE_CONFIRMATION: tuple[str, ...] = ("before.keep_dry", "before.do_not_use")
 ALWAYS: tuple[str, ...] = (
     STOP_SCREEN,
     "screen.checking_plan",
     "screen.no_contact_72h",
     "screen.nobody_on_duty",
+    "screen.carry_on",
+    "screen.old_splint",
 )
 
 

@@ -101,7 +101,7 @@ def _positions(less: Phase, wide: Phase, more: str) -> Iterator[str]:
         where = f"{digit} {joint}" if digit else joint
         if new is None:
             yield _say(more, f"{where}: no longer held", f"{where}: newly held")
-        elif _further(old, new):
+        elif _further(old, new, more):
             yield _say(more, f"{where}: may move or rest further", f"{where}: held closer")
 
 
@@ -113,10 +113,17 @@ def _by_joint(phase: Phase) -> Joints:
     }
 
 
-def _further(old: Position, new: Position) -> bool:
-    """Whether a joint is freed, or goes beyond the angles it had."""
+def _further(old: Position, new: Position, more: str) -> bool:
+    """Whether a joint is freed, or goes beyond the angles it had.
+
+    A splint moulded to another angle waits for a release, yet takes nothing back.
+    """
+    if new.moves != old.moves:
+        return new.moves
     beyond = new.span[0] < old.span[0] or new.span[1] > old.span[1]
-    return beyond or (new.moves and not old.moves)
+    if old.moves or more == "more":
+        return beyond
+    return beyond and new.span[0] <= old.span[0] and new.span[1] >= old.span[1]
 
 
 def _wear(less: Phase, wide: Phase, more: str) -> Iterator[str]:
@@ -129,7 +136,8 @@ def _wear(less: Phase, wide: Phase, more: str) -> Iterator[str]:
 
 
 def _splint(less: Phase, wide: Phase, more: str) -> Iterator[str]:
-    if less.splint.worn and less.splint.worn != wide.splint.worn:
+    exchanged = more == "more" or wide.splint.worn is None  # one for another takes nothing back
+    if less.splint.worn and less.splint.worn != wide.splint.worn and exchanged:
         yield _say(more, f"{less.splint.worn} taken away", f"{less.splint.worn} newly worn")
     for digit in sorted(set(less.splint.holds) - set(wide.splint.holds)):
         yield _say(more, f"{digit}: no longer in the splint", f"{digit}: newly in the splint")

@@ -95,7 +95,7 @@ def _scar(case: Case, path: str, phase: Phase, exercise: Exercise) -> Iterator[F
     ):
         message = f"Scar massage: {least} to {most} times a day, {limits.scar_massage_minutes} min."
         yield Finding(f"{path}.dose", message, "warn", "scar_massage", MEMORY)
-    if before(phase, limits.scar_massage_from):
+    if before(phase, limits.scar_massage_from) and not exercise.held_until_release:
         message = "Scar massage waits for a closed wound with the stitches out."
         yield Finding(f"{path}.motion", message, "warn", "scar_massage_early", MEMORY)
     if case.facts and "flap_or_graft" in case.facts.with_it:
