@@ -1,0 +1,74 @@
+"""The clinic's settings and their defaults (docs/METHODS.md); a clinic may set its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+Value = int | float | bool | str
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A default with the range a clinic may choose from, both ends included."""
+
+    default: Value
+    least: float = 0
+    most: float = 0
+    words: str = ""
+
+
+SETTINGS: Mapping[str, Bound] = {
+    "language": Bound("en", words="language of the clinic's texts"),
+    "waking.wake": Bound("07:00", words="waking, local wall clock"),
+    "waking.sleep": Bound("22:00", words="sleep, local wall clock"),
+    "timely_minutes": Bound(45, 15, 120, "minutes after a slot's end in which a log is timely"),
+    "grace_minutes": Bound(15, 0, 30, "minutes of grace at a slot's edge"),
+    "fill_in_hours": Bound(48, 1, 48, "hours in which an ended slot can be filled in"),
+    "done_share": Bound(0.8, 0.5, 1, "share of the dose that makes a slot logged"),
+    "take_back_minutes": Bound(2, 0, 5, "minutes in which 'Pressed by mistake' is offered"),
+    "pain.each_bout": Bound(True, words="pain is asked at each bout; otherwise 3 times a day"),
+    "pain.red_flag_at": Bound(7, 5, 10, "pain (0-10) that opens the list of warning signs"),
+    "pain.rise": Bound(3, 2, 5, "rise over yesterday's median that opens the list"),
+    "pain.rise_floor": Bound(5, 3, 8, "pain (0-10) below which a rise opens nothing"),
+    "no_contact_hours": Bound(72, 24, 96, "hours without contact after which the phone says so"),
+    "few_logged.p0": Bound(0.85, 0.6, 0.95, "share logged that is steady"),
+    "few_logged.p1": Bound(0.55, 0.2, 0.8, "share logged that must be told"),
+    "few_logged.rho": Bound(0.3, 0, 0.8, "how alike the slots of one day are"),
+    "few_logged.false_in_days": Bound(150, 50, 600, "patient-days to one false alarm"),
+    "few_logged.head_start": Bound(True, words="S starts at h/2 at the first release"),
+    "silence.false_in_days": Bound(300, 100, 900, "patient-days to one false alarm"),
+    "silence.waking_hours": Bound(6, 3, 14, "waking hours before the phone asks 'All well?'"),
+    "excess.share": Bound(1.25, 1.1, 2, "share of the day's dose that is too much"),
+    "excess.days": Bound(2, 1, 7, "days of 7 over it that are told"),
+    "excess.slot": Bound(2.0, 1.5, 3, "times a slot's dose that is told at once"),
+    "enough.share": Bound(1.5, 1.2, 2, "times a slot's dose up to which it is 'enough for now'"),
+    "phase_overdue_clinic_days": Bound(3, 1, 10, "clinic days after a phase's earliest day"),
+    "pause_days": Bound(3, 1, 14, "days a pause lasts unless another end is chosen"),
+    "not_again_clinic_days": Bound(3, 1, 20, "clinic days before a settled alert may return"),
+    "closed_as_weekday": Bound(6, 0, 6, "weekday (0 Monday) a closing day is like"),
+    "sign_in_idle_minutes": Bound(60, 5, 240, "minutes without a page after which staff are out"),
+    "sign_in_hours": Bound(12, 1, 16, "hours after which staff sign in again"),
+    "pairing_minutes": Bound(10, 2, 60, "minutes a pairing link and code are good for"),
+    "device_after_closing_days": Bound(14, 1, 60, "days a phone may send after the last course"),
+}  # fmt: skip
+
+DEFAULTS: Mapping[str, Value] = {key: bound.default for key, bound in SETTINGS.items()}
+
+
+def fault(key: str, value: object) -> str | None:
+    """What is wrong with a value for `key`, in a sentence; None where it may stand."""
+    bound = SETTINGS.get(key)
+    if bound is None:
+        return f"There is no setting {key!r}."
+    if isinstance(bound.default, bool):
+        return None if isinstance(value, bool) else "Say true or false."
+    if isinstance(bound.default, str):
+        return None if isinstance(value, str) and value else "Say it as text."
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return "Say a number."
+    if isinstance(bound.default, int) and value != int(value):
+        return "Say a whole number."
+    if not bound.least <= value <= bound.most:
+        return f"{bound.words.capitalize()}: from {bound.least:g} to {bound.most:g}."
+    return None

@@ -1,0 +1,69 @@
+"""Staff: who they are, the mark 'clinician', and who is signed in."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable
+from datetime import datetime
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from .models import Staff, StaffMark, StaffSession
+
+
+def by_sign_in(db: Session, sign_in: str) -> Staff | None:
+    """The staff member of that sign-in, of whatever clinic; None if there is none."""
+    return db.scalars(select(Staff).where(Staff.sign_in == sign_in.strip().lower())).first()
+
+
+def profession(db: Session, staff_id: uuid.UUID, now: datetime) -> str | None:
+    """The profession of the clinician's mark in force; None for anybody else."""
+    return db.scalars(
+        select(StaffMark.profession)
+        .where(
+            StaffMark.staff_id == staff_id,
+            StaffMark.valid_from <= now,
+            or_(StaffMark.valid_to.is_(None), StaffMark.valid_to > now),
+        )
+        .order_by(StaffMark.valid_from.desc())
+    ).first()
+
+
+def members(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Staff]:
+    """The clinic's staff who still work there, by name."""
+    return list(
+        db.scalars(
+            select(Staff)
+            .where(
+                Staff.clinic_id == clinic_id,
+                or_(Staff.ended_at.is_(None), Staff.ended_at > now),
+            )
+            .order_by(Staff.name)
+        )
+    )
+
+
+def clinicians(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Staff]:
+    """The clinic's clinicians, by name."""
+    return [s for s in members(db, clinic_id, now) if profession(db, s.id, now)]
+
+
+def names(
+    db: Session, clinic_id: uuid.UUID, ids: Iterable[uuid.UUID | None]
+) -> dict[uuid.UUID, str]:
+    """Names by id, of this clinic's staff only."""
+    wanted = {i for i in ids if i is not None}
+    rows = db.scalars(select(Staff).where(Staff.clinic_id == clinic_id, Staff.id.in_(wanted)))
+    return {row.id: row.name for row in rows}
+
+
+def sign_in_of(db: Session, token_hash: bytes, real_now: datetime) -> StaffSession | None:
+    """The sign-in a cookie's secret belongs to, while it holds by real time."""
+    return db.scalars(
+        select(StaffSession).where(
+            StaffSession.token_hash == token_hash,
+            StaffSession.ended_at.is_(None),
+            StaffSession.expires_at > real_now,
+        )
+    ).first()
