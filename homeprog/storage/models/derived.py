@@ -6,7 +6,7 @@ import uuid
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, UniqueConstraint
+from sqlalchemy import ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from ..base import Row
@@ -22,11 +22,16 @@ class DaySummaryRow(Row):
     exercise: Mapped[str]
     as_of: Mapped[datetime]
     next_at: Mapped[datetime | None]  # when a slot of the day next passes its end + 45 min
+    waits: Mapped[bool] = mapped_column(default=False)  # a word from a phone may change it
     figures: Mapped[dict[str, Any]]
     standings: Mapped[
         list[Any]
     ]  # [[start, end, standing, credited, asked], ...] for the tick sheet
-    __table_args__ = (UniqueConstraint("course_id", "day", "exercise", name="uq_day_summary"),)
+    __table_args__ = (
+        UniqueConstraint("course_id", "day", "exercise", name="uq_day_summary"),
+        Index("ix_day_summary_waits", "course_id", "waits"),
+        Index("ix_day_summary_next", "next_at"),
+    )
 
 
 class CaseloadLine(Row):
