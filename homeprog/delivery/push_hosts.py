@@ -32,9 +32,12 @@ def allowed(endpoint: str, extra_origins: Collection[str] = ()) -> bool:
 
 
 def origin_of(endpoint: str) -> str:
-    """Scheme, host and port as written: what a VAPID token is made out to."""
+    """Scheme, host and port (unless it is the scheme's own): what a VAPID token is made out to."""
     parts = urlsplit(endpoint)
-    return f"{parts.scheme}://{parts.netloc}"
+    host = parts.hostname or ""
+    host = f"[{host}]" if ":" in host else host
+    own = {"https": 443, "http": 80}[parts.scheme]
+    return f"{parts.scheme}://{host}" + (f":{parts.port}" if parts.port not in (None, own) else "")
 
 
 def _known(parts: SplitResult) -> bool:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.timetable import Member, course_day, lay_out, prompt_groups
 from ..storage import prompts
-from ..storage.courses import state
+from ..storage.courses import open_courses_of, state
 from ..storage.models import Course, Patient, Prompt, PromptSlot
 from ..storage.timelines import settings_of
 
@@ -41,7 +41,7 @@ def plan_prompts(db: Session, patient_id: uuid.UUID, now: datetime) -> None:
 def _plan(db: Session, patient_id: uuid.UUID, now: datetime, until: datetime) -> Plan:
     """The groups that have a slot yet to start, reckoned from the waking of the day on."""
     members: list[Member] = []
-    for course in prompts.courses_of(db, patient_id):
+    for course in open_courses_of(db, patient_id):
         if state(db, course, now) == "confirmed":
             members += _members(db, course, now, until)
     return {due: group for due, group in prompt_groups(members) if group[-1][1].start >= now}

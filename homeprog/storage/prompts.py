@@ -12,7 +12,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
 from .base import Row
-from .models import Course, Device, Patient, Prompt, PromptSend, PromptSlot, Subscription
+from .models import Device, Patient, Prompt, PromptSend, PromptSlot, Subscription
 
 SlotKey = tuple[uuid.UUID, str, datetime]  # course, exercise, slot start
 
@@ -22,13 +22,6 @@ def locked_patient(db: Session, patient_id: uuid.UUID) -> Patient:
     return db.scalars(
         select(Patient).where(Patient.id == patient_id).with_for_update(key_share=True)
     ).one()
-
-
-def courses_of(db: Session, patient_id: uuid.UUID) -> Sequence[Course]:
-    """The patient's courses, closed ones too, in the order they were opened."""
-    return db.scalars(
-        select(Course).where(Course.patient_id == patient_id).order_by(Course.at, Course.id)
-    ).all()
 
 
 def insert_or_nothing(db: Session, model: type[Row], rows: Sequence[dict[str, Any]]) -> None:
