@@ -1,0 +1,148 @@
+"""The caseload: which group a course stands in, how far up, and why, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from typing import Literal
+
+Group = Literal["not_watched", "now", "today", "this_week", "nothing"]
+Level = Literal["now", "today", "this_week"]
+AlertState = Literal["open", "taken_up"]
+ReasonCode = Literal[
+    "stopped", "no_contact", "paused", "in_hospital", "held", "no_phone", "not_confirmed",
+    "no_regime", "no_release",
+]  # fmt: skip
+
+GROUPS: tuple[Group, ...] = ("not_watched", "now", "today", "this_week", "nothing")
+GROUP_WORDS: dict[Group, str] = {
+    "not_watched": "Not watched by phone",
+    "now": "Now",
+    "today": "Today",
+    "this_week": "This week",
+    "nothing": "Nothing asks for you",
+}
+LEVELS: tuple[Level, ...] = ("now", "today", "this_week")
+NOT_WATCHED: frozenset[ReasonCode] = frozenset(
+    {"stopped", "no_contact", "paused", "in_hospital", "held", "no_phone"}
+)
+NO_CONTACT = "no_contact"  # the kind of alert that says no phone has spoken
+
+EPOCH = datetime(2000, 1, 1, tzinfo=UTC)
+GROUP_STEP = 400_000_000  # minutes; a rank is a 32-bit whole number
+NEED_STEP = 50_000_000  # within a group: one step for each degree of need
+LATEST = 49_999_999  # 95 years after 2000
+
+
+@dataclass(frozen=True, slots=True)
+class OpenAlert:
+    """An unsettled alert of a course."""
+
+    id: str
+    kind: str
+    level: Level
+    state: AlertState
+    clock_starts: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a course stands where it does, apart from its alerts."""
+
+    code: ReasonCode
+    since: datetime | None = None
+    until: datetime | None = None  # the planned end of a pause
+    said: str = ""  # the reason as staff or the phone gave it
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """What the caseload must know of one open course."""
+
+    opened: datetime
+    phones: int  # paired phones of the patient
+    holds: Sequence[Reason] = ()  # open holds of the whole course, as reasons
+    alerts: Sequence[OpenAlert] = ()
+    last_word: datetime | None = None  # from any phone
+    last_seen: datetime | None = None  # when a person last saw or spoke to the patient
+    next_visit: date | None = None
+    confirmed: bool = True
+    has_regime: bool = True
+    released: bool = True  # a phase with exercises has been released, or none is asked for
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a course stands: rank ascends, most in need first."""
+
+    group: Group
+    rank: int
+    reasons: tuple[Reason, ...]
+    alerts: tuple[OpenAlert, ...]  # most urgent first
+
+
+def place(course: Circumstances) -> Place:
+    """The group and rank of an open course, with its reasons.
+
+    'Not watched by phone' comes first; in it, and in each group, what nobody has taken up yet
+    comes before what somebody has, 'now' before 'today'. Then: longest unseen first where no
+    phone watches, the oldest alert first among alerts, the next visit first where nothing asks.
+    """
+    alerts = tuple(sorted(course.alerts, key=_urgency))
+    reasons = tuple(_reasons(course))
+    group = _group(alerts, reasons)
+    rank = GROUPS.index(group) * GROUP_STEP + _need(group, alerts) * NEED_STEP
+    return Place(group, rank + _minutes(_instant(group, course, alerts)), reasons, alerts)
+
+
+def _urgency(alert: OpenAlert) -> tuple[int, bool, datetime, str]:
+    return (LEVELS.index(alert.level), alert.state != "open", alert.clock_starts, alert.id)
+
+
+def _reasons(course: Circumstances) -> Iterable[Reason]:
+    yield from course.holds
+    if any(alert.kind == NO_CONTACT for alert in course.alerts):
+        yield Reason("no_contact", since=course.last_word)
+    if course.phones == 0:
+        yield Reason("no_phone")
+    if not course.confirmed:
+        yield Reason("not_confirmed", since=course.opened)
+    elif not course.has_regime:
+        yield Reason("no_regime")
+    elif not course.released:
+        yield Reason("no_release")
+
+
+def _group(alerts: Sequence[OpenAlert], reasons: Sequence[Reason]) -> Group:
+    if any(reason.code in NOT_WATCHED for reason in reasons):
+        return "not_watched"
+    if alerts:
+        return alerts[0].level
+    return "this_week" if any(reason.code != "no_release" for reason in reasons) else "nothing"
+
+
+def _need(group: Group, alerts: Sequence[OpenAlert]) -> int:
+    """0 to 6: 'now' not taken up yet first; no alert last."""
+    if not alerts:
+        return 6
+    first = alerts[0]
+    if group == "not_watched" and first.level != "now":
+        return 6  # among the unwatched only 'now' goes before the longest unseen
+    return 2 * LEVELS.index(first.level) + (first.state != "open")
+
+
+def _instant(group: Group, course: Circumstances, alerts: Sequence[OpenAlert]) -> datetime | None:
+    if group == "nothing":
+        visit = course.next_visit
+        return datetime.combine(visit, time(), UTC) if visit else None
+    if group == "not_watched" and _need(group, alerts) == 6:
+        return course.last_seen or course.opened
+    return alerts[0].clock_starts if alerts else course.opened
+
+
+def _minutes(instant: datetime | None) -> int:
+    """Whole minutes since 2000; what has no instant comes last."""
+    if instant is None:
+        return LATEST
+    return max(0, min(LATEST, int((instant - EPOCH).total_seconds() // 60)))
