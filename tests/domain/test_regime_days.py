@@ -188,3 +188,10 @@ def test_a_wrist_exercise_without_a_range_is_refused_where_its_extensor_was_repa
         exercise(key="wrist", motion="wrist_active", digits=[], joints=["wrist"])
     )
     assert ("wrist_range", "phases.2.positions") in rules(found(target, facts(ECRB_VII)), "refuse")
+
+
+def test_a_wrist_resting_at_neutral_is_not_resting_in_flexion() -> None:
+    level = {"degrees": 0, "direction": "flexion"}
+    held = {**WRIST_MOVES, "from": level, "to": level, "moves": False}
+    target = set_at(body(STATIC), "phases.1.positions", [held])
+    assert found(target) == []

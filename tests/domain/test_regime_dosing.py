@@ -5,6 +5,8 @@ from datetime import time
 import pytest
 
 from homeprog.domain.regime import Reason, Repair, blocking
+from homeprog.domain.regime.case import slots_a_day
+from homeprog.domain.regime.dose import Schedule
 from tests.domain.regime_cases import body, exercise, facts, found, rules, set_at
 
 AT = "phases.2.exercises.0"
@@ -116,3 +118,8 @@ def test_scar_massage_on_a_flap_waits_for_the_surgeon() -> None:
     assert {f.rule for f in blocking(found(body(), about))} == {"scar_massage_flap"}
     reasons = {"scar_massage_flap": SPOKEN}
     assert blocking(found(body(), about, reasons=reasons)) == []
+
+
+@pytest.mark.parametrize(("waking", "slots"), [(900, 15), (929, 15), (930, 16), (29, 0)])
+def test_a_rest_of_half_an_hour_makes_one_more_hourly_slot(waking: int, slots: int) -> None:
+    assert slots_a_day(Schedule("every", every=60), waking) == slots
