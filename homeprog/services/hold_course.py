@@ -16,6 +16,7 @@ from ..storage.courses import confirmation, state
 from ..storage.models import Course, HoldEnd, HoldRow, Task, TroubleReport
 from .actor import Actor, require_clinician
 from .course_changed import course_changed
+from .keep_audit import keep
 
 PAUSE = timedelta(days=3)  # a pause lasts this long unless another end is chosen
 LONGEST_PAUSE = timedelta(days=14)
@@ -55,6 +56,7 @@ def hold_course(
     db.add(hold)
     if planned_end is not None and kind == "pause":
         db.add(_pause_task(course, planned_end, now))
+    keep(db, by, "held", hold, now)
     course_changed(db, course, begins, now)
     return hold
 
@@ -89,6 +91,7 @@ def resume(db: Session, by: Actor, hold_id: uuid.UUID, reason: str, now: datetim
     if hold.kind == "until_release" and confirmation(db, course, now) is None:
         raise Conflict("confirm_again", "Facts were corrected: confirm the course again first.")
     end = end_hold(db, by, hold, reason, now)
+    keep(db, by, "resumed", hold, now)
     course_changed(db, course, hold.starts, now)
     return end
 

@@ -21,6 +21,7 @@ from ..storage.timelines import open_holds, phase_in_force, regime_in_force, set
 from .actor import Actor, require_clinician
 from .course_changed import course_changed
 from .hold_course import end_hold
+from .keep_audit import keep
 
 AHEAD = timedelta(days=10)  # how far ahead a release may be signed
 Fields = dict[str, list[str]]
@@ -55,6 +56,7 @@ def release_phase(
     _refuse(db, course, regime, signed, now)
     row = _row(course, by, revision, signed, now)
     db.add(row)
+    keep(db, by, "released", row, now)
     if row.starts is not None:
         _begin(db, by, course, revision, row, now)
     return row

@@ -33,6 +33,7 @@ from ..storage.repair_facts import repair_facts
 from ..storage.timelines import phase_in_force, regime_in_force, settings_of
 from .actor import Actor, require_clinician
 from .course_changed import course_changed
+from .keep_audit import keep
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def set_regime(
     row.effective_from = None if waits else ceil_minute(now)
     row.limits = _limits(wanted, earlier)
     db.add(row)
-    db.flush()
+    keep(db, by, "regime_set", row, now)
     if earlier is not None:
         earlier.cancelled_by_id = row.id
     course_changed(db, course, now, now)
