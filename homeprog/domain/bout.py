@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-How = Literal["paced", "counted", "one_tap"]
+How = Literal["paced", "counted", "one_tap", "later"]
 Source = Literal["phone", "telephone", "paper"]
 
 LATEST_AHEAD = timedelta(minutes=2)  # a phone's clock may run this far ahead of receipt
@@ -44,3 +44,8 @@ class Bout:
 def held_within(at: datetime, opened: datetime, received: datetime) -> datetime:
     """A device's time held within [the course's opening, received + 2 min]."""
     return min(max(at, opened), received + LATEST_AHEAD)
+
+
+def corrected(told: datetime, offset_ms: int, opened: datetime, received: datetime) -> datetime:
+    """A device's time plus the clock offset it had then (ms), held within the course."""
+    return held_within(told + timedelta(milliseconds=offset_ms), opened, received)

@@ -73,7 +73,7 @@ def lock_courses(
         select(Course, closed)
         .where(Course.clinic_id == clinic_id, Course.patient_id == patient_id)
         .order_by(Course.id)
-        .with_for_update(of=Course)
+        .with_for_update(of=Course, key_share=True)
     ).tuples()
     return {course.id: CallersCourse(course, closed_at) for course, closed_at in rows}
 

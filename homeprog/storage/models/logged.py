@@ -6,7 +6,7 @@ import uuid
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, Index
+from sqlalchemy import BigInteger, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from ..base import Row
@@ -28,7 +28,7 @@ class BoutRow(Row):
     entered_at: Mapped[datetime]  # likewise
     device_done_at: Mapped[datetime | None]
     device_entered_at: Mapped[datetime]
-    offset_ms: Mapped[int]
+    offset_ms: Mapped[int] = mapped_column(BigInteger)  # a clock may be wrong by years
     zone: Mapped[str]
     device_id: Mapped[uuid.UUID | None] = mapped_column(ForeignKey("device.id"))
     by_id: Mapped[uuid.UUID | None] = mapped_column(ForeignKey("staff.id"))

@@ -1,0 +1,156 @@
+"""The smaller things a phone says, each kept once: an answer, a wish for quiet, a zone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any, cast
+
+from sqlalchemy.orm import Session
+
+from ..domain.clock import ceil_minute
+from ..domain.trouble import Kind
+from ..storage.bouts import digests, insert_new
+from ..storage.contacts import CallersCourse
+from ..storage.courses import open_courses_of
+from ..storage.models import CourseEvent, PhoneItem, Quiet, TroubleReport, ZoneStay
+from ..storage.timelines import zone_at
+from .actor import Actor
+from .course_changed import course_changed
+from .phone_item import Item, Outcome, seen_before, stored
+from .plan_prompts import plan_prompts
+from .report_trouble import Report, report_trouble, take_back
+
+LONGEST_QUIET = timedelta(hours=4)
+KINDS_OF_QUIET = {"in_15_minutes": "snooze", "until": "until"}
+
+
+def tell_trouble(
+    db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime
+) -> Outcome:
+    """A report of trouble."""
+    report = Report(
+        item.id,
+        cast(Kind, item.told["kind"]),
+        item.told["details"],
+        item.entered(course, now),
+        item.digest,
+    )
+    if report_trouble(db, by, course, report, now):
+        return stored(item)
+    return seen_before(item, digests(db, TroubleReport, [item.id]).get(item.id))
+
+
+def take_back_report(
+    db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime
+) -> Outcome:
+    """'Pressed by mistake'."""
+
+    def act(pressed: datetime) -> None:
+        take_back(db, by, course, item.told["trouble"], pressed, now)
+
+    return _once(db, by, course, item, now, act)
+
+
+def answer_hand(
+    db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime
+) -> Outcome:
+    """The answer to 'Is this your hand?'; a 'no' stops everything and is an alert now."""
+
+    def act(entered: datetime) -> None:
+        question = {"question": str(item.told["question"])}
+        no = item.told["answer"] == "no"
+        kind = "read_back_no" if no else "read_back"
+        db.add(
+            CourseEvent(
+                at=now, clinic_id=by.clinic_id, course_id=course.course.id, kind=kind,
+                figures=question, by_id=None, device_id=by.id,
+            )
+        )  # fmt: skip
+        if no:
+            report = Report(item.id, "not_my_hand", question, entered, item.digest)
+            report_trouble(db, by, course, report, now)
+
+    return _once(db, by, course, item, now, act)
+
+
+def mark_read(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime) -> Outcome:
+    """'I have read this'."""
+    return _once(db, by, course, item, now, lambda _entered: None)
+
+
+def be_quiet(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime) -> Outcome:
+    """No reminders until an instant, at most 4 h away; slots stay due."""
+
+    def act(entered: datetime) -> None:
+        ends = min(item.told["until"], entered + LONGEST_QUIET)
+        if ends <= entered:
+            return
+        db.add(
+            Quiet(
+                at=now, clinic_id=by.clinic_id, patient_id=course.course.patient_id,
+                kind=KINDS_OF_QUIET[item.told["kind"]], starts=entered, ends=ends,
+            )
+        )  # fmt: skip
+        db.flush()
+        plan_prompts(db, course.course.patient_id, now)
+
+    return _once(db, by, course, item, now, act)
+
+
+def say_zone(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime) -> Outcome:
+    """The patient's zone from the next whole minute on, if it is another than before."""
+
+    def act(_entered: datetime) -> None:
+        patient, starts = course.course.patient_id, ceil_minute(now)
+        if zone_at(db, patient, starts) == item.zone:
+            return
+        db.add(
+            ZoneStay(
+                at=now, clinic_id=by.clinic_id, patient_id=patient, zone=item.zone,
+                starts=starts, said_by="phone",
+            )
+        )  # fmt: skip
+        db.flush()
+        for each in open_courses_of(db, patient):
+            course_changed(db, each, starts, now)
+
+    return _once(db, by, course, item, now, act)
+
+
+def _once(
+    db: Session,
+    by: Actor,
+    course: CallersCourse,
+    item: Item,
+    now: datetime,
+    act: Callable[[datetime], None],
+) -> Outcome:
+    """Keep the item; `act`, given when it was entered, only if it is new."""
+    entered = item.entered(course, now)
+    row = {
+        "id": item.id,
+        "at": now,
+        "clinic_id": by.clinic_id,
+        "device_id": by.id,
+        "course_id": course.course.id,
+        "type": item.type,
+        "body": _body(item),
+        "entered_at": entered,
+        "digest": item.digest,
+    }
+    if not insert_new(db, PhoneItem, [row]):
+        return seen_before(item, digests(db, PhoneItem, [item.id]).get(item.id))
+    act(entered)
+    return stored(item)
+
+
+def _body(item: Item) -> dict[str, Any]:
+    """The item's own fields as JSON."""
+    return {key: _plain(value) for key, value in {**item.told, "zone": item.zone}.items()}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.isoformat()
+    return value if value is None or isinstance(value, int | str) else str(value)

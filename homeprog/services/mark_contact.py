@@ -1,0 +1,58 @@
+"""Note a word from a phone: when, by which way, and whether anything waits there."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from sqlalchemy.orm import Session
+
+from ..domain.contact import ContactKind
+from ..storage.courses import open_courses_of
+from ..storage.models import ContactMarkRow, Device
+from .actor import Actor
+from .assess_course import assess_course
+
+SEEN_EVERY = timedelta(minutes=1)  # how exactly Device.last_seen is kept
+
+
+def mark_contact(
+    db: Session,
+    by: Actor,
+    device: Device,
+    kind: ContactKind,
+    outbox_empty: bool,
+    plan_version: str | None,
+    now: datetime,
+) -> None:
+    """Add the mark; what follows for the days is the caller's."""
+    db.add(
+        ContactMarkRow(
+            at=now, clinic_id=by.clinic_id, device_id=device.id, kind=kind,
+            outbox_empty=outbox_empty, plan_version=plan_version,
+        )
+    )  # fmt: skip
+    if device.last_seen is None or now - device.last_seen >= SEEN_EVERY:
+        device.last_seen = now
+    if plan_version is not None and device.plan_version != plan_version:
+        device.plan_version = plan_version
+
+
+def hear_phone(
+    db: Session,
+    by: Actor,
+    device: Device,
+    outbox_left: int,
+    plan_version: str | None,
+    push: str | None,
+    via: str,
+    now: datetime,
+) -> None:
+    """A phone says where it is: the mark, its push state, and the days this proves something of."""
+    kind: ContactKind = "worker" if via == "worker" else "ping"
+    mark_contact(db, by, device, kind, outbox_left == 0, plan_version, now)
+    if push is not None and device.push_state != push:
+        device.push_state = push
+    db.flush()
+    if outbox_left == 0:
+        for course in open_courses_of(db, device.patient_id):
+            assess_course(db, course, now, since=now)

@@ -1,0 +1,128 @@
+"""Which phone is calling: its cookie, its CSRF word, and what it may still do."""
+
+from __future__ import annotations
+
+import hmac
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from functools import wraps
+from typing import ParamSpec, TypeVar
+
+from flask import Response, current_app, g, request
+
+from ..clock import clock
+from ..config import Config
+from ..domain.errors import Forbidden, HomeprogError
+from ..extensions import db
+from ..services.actor import Actor
+from ..services.pair_phone import csrf_for, hashed
+from ..storage.contacts import Caller, caller
+from ..storage.models import Device
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+AFTER_CLOSING = timedelta(days=14)  # a phone may still send and read whom to ring this long
+COOKIE_LASTS = timedelta(days=400)  # browsers keep none longer
+WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+
+
+class NotPaired(HomeprogError):
+    """`code` is not_paired or device_revoked."""
+
+    status = 401
+
+
+def device_only(view: Callable[P, R]) -> Callable[P, R]:
+    """Only a paired phone may call; writing calls carry its CSRF word."""
+
+    @wraps(view)
+    def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
+        g.caller = _caller(clock().now())
+        if request.method in WRITES:
+            _check_csrf(g.caller.device)
+        return view(*args, **kwargs)
+
+    return guarded
+
+
+def open_course_only(view: Callable[P, R]) -> Callable[P, R]:
+    """Not for a phone whose patient's last course is closed. Stands inside `device_only`."""
+
+    @wraps(view)
+    def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
+        if g.caller.over_since is not None:
+            raise Forbidden("course_closed", "The plan is finished.")
+        return view(*args, **kwargs)
+
+    return guarded
+
+
+def current_device() -> Device:
+    """The phone that calls."""
+    found: Caller = g.caller
+    return found.device
+
+
+def device_actor() -> Actor:
+    """The phone that calls, as whoever acts."""
+    device = current_device()
+    return Actor(device.clinic_id, "device", device.id)
+
+
+def paired_device() -> Device | None:
+    """The phone whose cookie came along, if it is paired; for the claim of a pairing."""
+    token = request.cookies.get(_cookie_name())
+    found = caller(db.session, hashed(token)) if token else None
+    return found.device if found and found.device.ended_at is None else None
+
+
+def csrf_of(device: Device) -> str:
+    """The word that writing calls of this phone carry."""
+    assert device.token_hash is not None
+    return csrf_for(device.token_hash, _config().secret_key)
+
+
+def _caller(now: datetime) -> Caller:
+    token = request.cookies.get(_cookie_name())
+    found = caller(db.session, hashed(token)) if token else None
+    if found is None:
+        raise NotPaired("not_paired", "This phone is not paired.")
+    over = found.over_since is not None and now >= found.over_since + AFTER_CLOSING
+    if found.device.ended_at is not None or over:
+        raise NotPaired("device_revoked", "This phone is no longer connected to the clinic.")
+    return found
+
+
+def _check_csrf(device: Device) -> None:
+    told = request.headers.get("X-CSRF-Token", "")
+    if not hmac.compare_digest(told.encode(), csrf_of(device).encode()):
+        raise Forbidden("csrf", "The X-CSRF-Token header is missing or wrong.")
+
+
+def set_cookie(answer: Response, token: str) -> None:
+    """Give the phone its token: no script reads it, no other site sends it."""
+    answer.set_cookie(
+        _cookie_name(),
+        token,
+        max_age=COOKIE_LASTS,
+        secure=_config().https,
+        httponly=True,
+        samesite="Strict",
+        path="/",
+    )
+
+
+def drop_cookie(answer: Response) -> None:
+    answer.delete_cookie(
+        _cookie_name(), path="/", secure=_config().https, httponly=True, samesite="Strict"
+    )
+
+
+def _cookie_name() -> str:
+    return "__Host-homeprog" if _config().https else "homeprog_phone"
+
+
+def _config() -> Config:
+    found: Config = current_app.config["HOMEPROG"]
+    return found

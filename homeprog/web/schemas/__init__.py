@@ -1,0 +1,1 @@
+"""Marshmallow schemas: what comes in and goes out, for JSON and for HTML forms."""

@@ -1,0 +1,273 @@
+"""What phones send: the envelopes of the routes, and each type of item on its own."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields, validate, validates_schema
+
+from ...domain.clock import zone_of
+from ...domain.trouble import KINDS
+from ...services.phone_item import Item, Outcome, refused
+
+MOST_ITEMS = 100
+MOST_AMOUNT = 10_000
+CENTURY_MS = 3_153_600_000_000  # no clock is wrong by more
+MOST_DETAILS = 4_000  # characters of JSON
+
+
+class Instant(fields.Field[datetime]):
+    """An ISO 8601 instant with its offset, as UTC."""
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> datetime:
+        try:
+            instant = datetime.fromisoformat(value)
+        except (TypeError, ValueError):
+            raise ValidationError("An instant like 2026-11-27T14:10:00Z.") from None
+        if instant.tzinfo is None or not 1970 <= instant.year <= 2200:
+            raise ValidationError("An instant with its offset, between 1970 and 2200.")
+        return instant.astimezone(UTC)
+
+
+def known_zone(name: str) -> None:
+    """Raises ValidationError for a name that is no IANA zone."""
+    try:
+        zone_of(name)
+    except (KeyError, ValueError, OSError):
+        raise ValidationError("Not a known time zone.") from None
+
+
+def short_enough(value: Any) -> None:
+    """Raises ValidationError for more than a patient can have said."""
+    if len(json.dumps(value)) > MOST_DETAILS:
+        raise ValidationError("Too long.")
+
+
+def _key() -> fields.String:
+    return fields.String(required=True, validate=validate.Length(1, 80))
+
+
+def _plan_version() -> fields.String:
+    return fields.String(load_default=None, allow_none=True, validate=validate.Length(max=200))
+
+
+def _pain() -> fields.Integer:
+    return fields.Integer(
+        load_default=None, allow_none=True, strict=True, validate=validate.Range(0, 10)
+    )
+
+
+class ItemSchema(Schema):
+    """What every item has. A field that a newer phone adds is left out, not refused."""
+
+    class Meta:
+        unknown = EXCLUDE
+
+    id = fields.UUID(required=True)
+    type = fields.String(required=True)
+    course = fields.UUID(required=True)
+    entered_at = Instant(required=True)
+    offset_ms = fields.Integer(
+        required=True, strict=True, validate=validate.Range(-CENTURY_MS, CENTURY_MS)
+    )
+    zone = fields.String(required=True, validate=validate.Length(1, 64))
+
+
+class BoutSchema(ItemSchema):
+    exercise = _key()
+    amount = fields.Integer(
+        required=True, strict=True, validate=validate.Range(min=1, max=MOST_AMOUNT)
+    )
+    unit = fields.String(required=True, validate=validate.OneOf(["times", "minutes"]))
+    how = fields.String(
+        required=True, validate=validate.OneOf(["paced", "counted", "one_tap", "later"])
+    )
+    pain = _pain()
+    pain_asked = fields.Boolean(required=True)
+    done_at = Instant(load_default=None, allow_none=True)
+    slot_start = Instant(load_default=None, allow_none=True)
+    plan_version = _plan_version()
+    supersedes = fields.UUID(load_default=None, allow_none=True)
+    logged_by = fields.String(required=True, validate=validate.OneOf(["patient", "carer"]))
+
+    @validates_schema
+    def _names_its_time(self, told: Mapping[str, Any], **_: Any) -> None:
+        if told.get("done_at") is None and told.get("slot_start") is None:
+            raise ValidationError("Either when it was done or the slot it fills in.", "done_at")
+        if told.get("supersedes") is not None and told.get("supersedes") == told.get("id"):
+            raise ValidationError("A bout cannot take its own place.", "supersedes")
+
+
+class DailyCheckSchema(ItemSchema):
+    day = fields.Date(required=True)
+    answers = fields.Dict(
+        required=True,
+        keys=fields.String(validate=validate.Length(1, 80)),
+        values=fields.String(validate=validate.OneOf(["yes", "no", "cannot_see"])),
+        validate=short_enough,
+    )
+    details = fields.Dict(load_default=dict, validate=short_enough)
+    average_pain = _pain()
+
+
+class TroubleSchema(ItemSchema):
+    kind = fields.String(required=True, validate=validate.OneOf(KINDS))
+    details = fields.Dict(load_default=dict, validate=short_enough)
+
+
+class TakenBackSchema(ItemSchema):
+    trouble = fields.UUID(required=True)
+
+
+class HandAnswerSchema(ItemSchema):
+    question = fields.UUID(required=True)
+    answer = fields.String(required=True, validate=validate.OneOf(["yes", "no"]))
+
+
+class QuietSchema(ItemSchema):
+    kind = fields.String(required=True, validate=validate.OneOf(["in_15_minutes", "until"]))
+    until = Instant(required=True)
+
+
+class ReadSchema(ItemSchema):
+    what = fields.String(required=True, validate=validate.Equal("cautions"))
+    phase = _key()
+    plan_version = _plan_version()
+
+
+class ZoneSaidSchema(ItemSchema):
+    zone = fields.String(required=True, validate=[validate.Length(1, 64), known_zone])
+
+
+ITEMS: Mapping[str, ItemSchema] = {
+    "bout": BoutSchema(),
+    "daily_check": DailyCheckSchema(),
+    "trouble": TroubleSchema(),
+    "taken_back": TakenBackSchema(),
+    "hand_answer": HandAnswerSchema(),
+    "quiet": QuietSchema(),
+    "read": ReadSchema(),
+    "zone_said": ZoneSaidSchema(),
+}
+COMMON = ("id", "type", "course", "entered_at", "offset_ms", "zone")
+
+
+def read_item(raw: Any) -> Item | Outcome:
+    """An item as the services take it, or the refusal of this one alone."""
+    told = raw if isinstance(raw, dict) else {}
+    item_id = told.get("id", "")
+    schema = ITEMS.get(str(told.get("type")))
+    if schema is None:
+        return refused(item_id, "type_unknown", "This server does not know such an entry.")
+    try:
+        loaded: dict[str, Any] = schema.load(told)
+    except ValidationError as error:
+        return refused(item_id, "invalid", _sentence(error.messages_dict))
+    common = {key: loaded[key] for key in COMMON}
+    rest = {key: value for key, value in loaded.items() if key not in COMMON}
+    return Item(**common, told=rest, digest=digest_of(told))
+
+
+def digest_of(raw: Mapping[str, Any]) -> str:
+    """SHA-256 of the item as sent, whatever the order of its fields."""
+    text = json.dumps(raw, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _sentence(messages: Mapping[str, Any]) -> str:
+    return "; ".join(f"{field}: {json.dumps(said)}" for field, said in messages.items())[:500]
+
+
+class Envelope(Schema):
+    class Meta:
+        unknown = EXCLUDE
+
+
+class UploadSchema(Envelope):
+    """Items are checked one by one, so that a bad one never loses the others."""
+
+    outbox_left_after = fields.Integer(required=True, strict=True, validate=validate.Range(min=0))
+    plan_version = _plan_version()
+    items = fields.List(
+        fields.Raw(metadata={"type": "object"}),
+        required=True,
+        validate=validate.Length(1, MOST_ITEMS),
+    )
+
+
+class OutcomeSchema(Schema):
+    id = fields.String()
+    result = fields.String(validate=validate.OneOf(["stored", "already", "refused"]))
+    code = fields.String(allow_none=True)
+    message = fields.String(allow_none=True)
+
+
+class UploadAnswerSchema(Schema):
+    server_time = fields.String()
+    plan_version = fields.String(allow_none=True)
+    results = fields.List(fields.Nested(OutcomeSchema))
+
+
+class ContactSchema(Envelope):
+    outbox_left = fields.Integer(required=True, strict=True, validate=validate.Range(min=0))
+    plan_version = _plan_version()
+    push = fields.String(
+        load_default=None,
+        allow_none=True,
+        validate=validate.OneOf(["granted", "denied", "default", "unsupported", "failed"]),
+    )
+    zone = fields.String(load_default=None, allow_none=True, validate=validate.Length(max=64))
+    via = fields.String(load_default="page", validate=validate.OneOf(["page", "worker"]))
+
+
+class ContactAnswerSchema(Schema):
+    server_time = fields.String()
+    plan_version = fields.String(allow_none=True)
+
+
+class KeysSchema(Envelope):
+    p256dh = fields.String(required=True, validate=validate.Length(1, 200))
+    auth = fields.String(required=True, validate=validate.Length(1, 100))
+
+
+class SubscriptionSchema(Envelope):
+    endpoint = fields.Url(
+        required=True, schemes={"https", "http"}, require_tld=False,
+        validate=validate.Length(max=2000),
+    )  # fmt: skip
+    keys = fields.Nested(KeysSchema, required=True)
+
+
+class ReceiptSchema(Envelope):
+    send = fields.UUID(required=True)
+    what = fields.String(required=True, validate=validate.OneOf(["shown", "tapped"]))
+    at = Instant(required=True)
+    outbox_left = fields.Integer(required=True, strict=True, validate=validate.Range(min=0))
+
+
+class ClaimSchema(Schema):
+    """Either the secret of the link, or the typed code with the number it belongs to."""
+
+    class Meta:
+        unknown = RAISE
+
+    secret = fields.String(load_default=None, allow_none=True, validate=validate.Length(1, 200))
+    code = fields.String(load_default=None, allow_none=True, validate=validate.Length(1, 40))
+    number = fields.String(load_default=None, allow_none=True, validate=validate.Length(1, 80))
+    device_name = fields.String(load_default="", validate=validate.Length(max=120))
+    whose = fields.String(load_default="patient", validate=validate.OneOf(["patient", "carer"]))
+
+    @validates_schema
+    def _one_proof(self, told: Mapping[str, Any], **_: Any) -> None:
+        if not told.get("secret") and not (told.get("code") and told.get("number")):
+            raise ValidationError("Give the link's secret, or the code and the number.", "code")
+
+
+class ClaimAnswerSchema(Schema):
+    csrf = fields.String()
+    device = fields.UUID()
+    server_time = fields.String()
