@@ -1,0 +1,112 @@
+"""Alerts and what happened to them."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Collection, Iterable
+from datetime import date, datetime
+
+from sqlalchemy import select, update
+from sqlalchemy.orm import Session
+
+from ..domain.alert import LEVELS, UNSETTLED
+from .models import Alert, AlertEvent, Visit, VisitEvent
+
+ENDED = "ended"  # what: the condition of a settled alert no longer holds
+
+
+def alerts_of(db: Session, course_id: uuid.UUID, now: datetime) -> list[Alert]:
+    """Every alert of a course, newest first."""
+    query = select(Alert).where(Alert.course_id == course_id, Alert.at <= now)
+    return list(db.scalars(query.order_by(Alert.at.desc(), Alert.id)))
+
+
+def unsettled(
+    db: Session, clinic_id: uuid.UUID, course_ids: Collection[uuid.UUID] | None = None
+) -> list[Alert]:
+    """Alerts open or taken up, of the whole clinic or of some courses; most urgent first."""
+    query = select(Alert).where(Alert.clinic_id == clinic_id, Alert.state.in_(UNSETTLED))
+    if course_ids is not None:
+        query = query.where(Alert.course_id.in_(course_ids))
+    return sorted(db.scalars(query), key=_urgency)
+
+
+def _urgency(alert: Alert) -> tuple[int, datetime, str]:
+    level = LEVELS.index(alert.level)
+    return (level, alert.clock_starts, str(alert.id))
+
+
+def unsettled_of(db: Session, course_id: uuid.UUID, kind: str) -> Alert | None:
+    """The one unsettled alert of a course and kind (of trouble: the newest)."""
+    return db.scalars(
+        select(Alert)
+        .where(Alert.course_id == course_id, Alert.kind == kind, Alert.state.in_(UNSETTLED))
+        .order_by(Alert.at.desc())
+        .limit(1)
+        .execution_options(populate_existing=True)
+    ).first()
+
+
+def last_settled(db: Session, course_id: uuid.UUID, kind: str) -> Alert | None:
+    """The newest alert of a course and kind, if it was settled by staff."""
+    newest = db.scalars(
+        select(Alert)
+        .where(Alert.course_id == course_id, Alert.kind == kind)
+        .order_by(Alert.at.desc(), Alert.id)
+        .limit(1)
+    ).first()
+    return newest if newest is not None and newest.state == "settled" else None
+
+
+def has_ended(db: Session, alert_id: uuid.UUID) -> bool:
+    """Whether the condition of a settled alert has ended since."""
+    query = select(AlertEvent.id).where(AlertEvent.alert_id == alert_id, AlertEvent.what == ENDED)
+    return db.scalars(query).first() is not None
+
+
+def of_report(db: Session, trouble_id: uuid.UUID) -> Alert | None:
+    """The alert of one report of trouble."""
+    return db.scalars(select(Alert).where(Alert.trouble_id == trouble_id)).first()
+
+
+def events_of(db: Session, alert_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[AlertEvent]]:
+    """What happened to each alert, oldest first."""
+    found: dict[uuid.UUID, list[AlertEvent]] = {key: [] for key in alert_ids}
+    query = select(AlertEvent).where(AlertEvent.alert_id.in_(found))
+    for event in db.scalars(query.order_by(AlertEvent.at, AlertEvent.id)):
+        found[event.alert_id].append(event)
+    return found
+
+
+def move(db: Session, alert: Alert, since: Collection[str], state: str) -> bool:
+    """Move an alert on if it is still in one of the states `since`: of two who try, one does."""
+    moved = db.execute(
+        update(Alert)
+        .where(Alert.id == alert.id, Alert.state.in_(since))
+        .values(state=state)
+        .execution_options(synchronize_session=False)
+    )
+    db.refresh(alert)
+    return bool(moved.rowcount)  # type: ignore[attr-defined]
+
+
+def next_visit(
+    db: Session, course_id: uuid.UUID, today: date, now: datetime, for_phase: str | None = None
+) -> Visit | None:
+    """The earliest planned visit from `today` on that was neither kept, moved nor cancelled."""
+    return next((v for v in visits(db, course_id, now, for_phase) if v.planned >= today), None)
+
+
+def visits(
+    db: Session, course_id: uuid.UUID, now: datetime, for_phase: str | None = None
+) -> list[Visit]:
+    """Planned visits by day, but for those kept, moved or cancelled."""
+    over = select(VisitEvent.visit_id).where(
+        VisitEvent.what.in_(("kept", "moved", "cancelled")), VisitEvent.at <= now
+    )
+    query = select(Visit).where(
+        Visit.course_id == course_id, Visit.at <= now, Visit.id.not_in(over)
+    )
+    if for_phase is not None:
+        query = query.where(Visit.for_phase == for_phase)
+    return list(db.scalars(query.order_by(Visit.planned, Visit.at)))
