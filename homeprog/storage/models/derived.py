@@ -42,4 +42,6 @@ class CaseloadLine(Row):
     as_of: Mapped[datetime]
     rank: Mapped[int]  # ascending: most in need first
     group: Mapped[str] = mapped_column("in_group")
+    next_at: Mapped[datetime]  # when it changes by itself: the next waking
     figures: Mapped[dict[str, Any]]
+    __table_args__ = (Index("ix_caseload_line_rank", "clinic_id", "rank"),)

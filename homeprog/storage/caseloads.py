@@ -1,0 +1,237 @@
+"""The caseload: what is known of one open course, and the lines of a clinic, a page at a time."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import cast
+
+from sqlalchemy import ColumnElement, exists, func, or_, select
+from sqlalchemy.orm import Session
+
+from ..domain.alert import UNSETTLED
+from ..domain.caseload import (
+    GROUP_STEP,
+    GROUPS,
+    AlertState,
+    Circumstances,
+    Group,
+    Level,
+    OpenAlert,
+    Reason,
+    ReasonCode,
+)
+from ..domain.regime import Phase
+from . import alerts, contacts, visits
+from .courses import state
+from .models import (
+    Alert,
+    AlertEvent,
+    CaseloadLine,
+    Contact,
+    ContactMarkRow,
+    Course,
+    CourseEvent,
+    DaySummaryRow,
+    Device,
+    HoldRow,
+    Identifier,
+    Patient,
+    Staff,
+)
+from .timelines import open_holds, regime_in_force
+
+PAGE = 50  # lines
+HOLD_REASONS: Mapping[str, ReasonCode] = {
+    "pause": "paused", "stop_flag": "stopped", "hospital": "in_hospital", "until_release": "held",
+}  # fmt: skip
+
+
+def circumstances(
+    db: Session, course: Course, phase: Phase | None, today: date, now: datetime
+) -> Circumstances:
+    """What decides where an open course stands. `phase` is in force on the course day `today`."""
+    regime = regime_in_force(db, course, now)
+    confirmed = state(db, course, now) == "confirmed"
+    exercising = phase is not None and regime is not None and phase.key != _first(regime[1].phases)
+    visit = alerts.next_visit(db, course.id, today, now)
+    return Circumstances(
+        opened=course.at,
+        phones=_phones(db, course),
+        holds=[_reason(hold) for hold in open_holds(db, course, now) if hold.exercise is None],
+        alerts=[_open_alert(a) for a in alerts.unsettled(db, course.clinic_id, [course.id])],
+        last_word=contacts.latest_contact(db, course.patient_id, now),
+        last_seen=visits.last_seen(db, course, now),
+        next_visit=visit.planned if visit else None,
+        confirmed=confirmed,
+        has_regime=regime is not None,
+        released=exercising or not confirmed,
+    )
+
+
+def _first(phases: Sequence[Phase]) -> str:
+    return phases[0].key
+
+
+def _phones(db: Session, course: Course) -> int:
+    """Phones of the patient that are paired."""
+    return db.scalars(
+        select(func.count())
+        .select_from(Device)
+        .where(Device.patient_id == course.patient_id, Device.ended_at.is_(None))
+    ).one()
+
+
+def _reason(hold: HoldRow) -> Reason:
+    return Reason(HOLD_REASONS[hold.kind], hold.starts, hold.planned_end, hold.reason)
+
+
+def _open_alert(row: Alert) -> OpenAlert:
+    level, stands = cast(Level, row.level), cast(AlertState, row.state)
+    return OpenAlert(str(row.id), row.kind, level, stands, row.clock_starts)
+
+
+def line_of(db: Session, course: Course) -> CaseloadLine | None:
+    """The course's line, read anew."""
+    return db.scalars(
+        select(CaseloadLine)
+        .where(CaseloadLine.course_id == course.id)
+        .execution_options(populate_existing=True)
+    ).first()
+
+
+def stale_courses(db: Session, now: datetime) -> list[Course]:
+    """Open courses without a line, or whose line a new day or a new summary has overtaken."""
+    summed = exists().where(
+        DaySummaryRow.course_id == Course.id, DaySummaryRow.as_of > CaseloadLine.as_of
+    )
+    return list(
+        db.scalars(
+            select(Course)
+            .outerjoin(CaseloadLine, CaseloadLine.course_id == Course.id)
+            .where(
+                ~_closed(),
+                or_(CaseloadLine.id.is_(None), CaseloadLine.next_at <= now, summed),
+            )
+            .order_by(Course.id)
+        )
+    )
+
+
+def _closed() -> ColumnElement[bool]:
+    return exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+
+
+@dataclass(frozen=True, slots=True)
+class AlertLine:
+    """An unsettled alert with whoever took it up."""
+
+    alert: Alert
+    taken_by: str | None
+    taken_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One course as the page shows it."""
+
+    line: CaseloadLine
+    course: Course
+    patient: Patient
+    number: str | None  # hospital number
+    tel: str | None
+    best_times: str | None
+    last_word: datetime | None  # from any phone
+    alerts: tuple[AlertLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Fifty lines or fewer, most in need first, and how many courses each group holds."""
+
+    lines: tuple[Line, ...]
+    counts: Mapping[Group, int]
+    number: int  # 1 is the first
+
+    @property
+    def total(self) -> int:
+        return sum(self.counts.values())
+
+    @property
+    def pages(self) -> int:
+        return max(1, -(-self.total // PAGE))
+
+
+def page(db: Session, clinic_id: uuid.UUID, number: int, now: datetime) -> Page:
+    """A page of the clinic's caseload: three queries, however many courses there are."""
+    rows = _rows(db, clinic_id, number, now)
+    told = _alerts(db, [row[1].id for row in rows])
+    lines = [Line(*row, tuple(told.get(row[1].id, ()))) for row in rows]
+    return Page(tuple(lines), _counts(db, clinic_id), number)
+
+
+Found = tuple[CaseloadLine, Course, Patient, str | None, str | None, str | None, datetime | None]
+
+
+def _rows(db: Session, clinic_id: uuid.UUID, number: int, now: datetime) -> list[Found]:
+    """The page's lines by rank, each with what is newest of its patient."""
+    here = (
+        select(CaseloadLine.id)
+        .where(CaseloadLine.clinic_id == clinic_id)
+        .order_by(CaseloadLine.rank, CaseloadLine.id)
+        .limit(PAGE)
+        .offset((number - 1) * PAGE)
+        .subquery()
+    )
+    hospital = Identifier.patient_id == Patient.id, Identifier.kind == "hospital"
+    own = Contact.patient_id == Patient.id, Contact.whose == "patient", Contact.at <= now
+    word = (
+        select(func.max(ContactMarkRow.at))
+        .join(Device, Device.id == ContactMarkRow.device_id)
+        .where(Device.patient_id == Patient.id, ContactMarkRow.at <= now)
+    )
+    found = db.execute(
+        select(
+            CaseloadLine,
+            Course,
+            Patient,
+            select(Identifier.value).where(*hospital).order_by(Identifier.at.desc()).limit(1)
+            .correlate(Patient).scalar_subquery(),
+            select(Contact.tel).where(*own).order_by(Contact.at.desc()).limit(1)
+            .correlate(Patient).scalar_subquery(),
+            select(Contact.best_times).where(*own).order_by(Contact.at.desc()).limit(1)
+            .correlate(Patient).scalar_subquery(),
+            word.correlate(Patient).scalar_subquery(),
+        )
+        .join(here, here.c.id == CaseloadLine.id)
+        .join(Course, Course.id == CaseloadLine.course_id)
+        .join(Patient, Patient.id == Course.patient_id)
+        .order_by(CaseloadLine.rank, CaseloadLine.id)
+    )  # fmt: skip
+    return [cast(Found, tuple(row)) for row in found]
+
+
+def _alerts(db: Session, courses: list[uuid.UUID]) -> dict[uuid.UUID, list[AlertLine]]:
+    rows = db.execute(
+        select(Alert, Staff.name, AlertEvent.at)
+        .outerjoin(AlertEvent, (AlertEvent.alert_id == Alert.id) & (AlertEvent.what == "taken_up"))
+        .outerjoin(Staff, Staff.id == AlertEvent.by_id)
+        .where(Alert.course_id.in_(courses), Alert.state.in_(UNSETTLED))
+        .order_by(Alert.clock_starts, Alert.id)
+    )
+    found: dict[uuid.UUID, list[AlertLine]] = {}
+    for alert, name, at in rows:
+        found.setdefault(alert.course_id, []).append(AlertLine(alert, name, at))
+    return found
+
+
+def _counts(db: Session, clinic_id: uuid.UUID) -> dict[Group, int]:
+    """From the index of ranks alone."""
+    group = CaseloadLine.rank // GROUP_STEP
+    rows = db.execute(
+        select(group, func.count()).where(CaseloadLine.clinic_id == clinic_id).group_by(group)
+    )
+    held = {GROUPS[int(index)]: count for index, count in rows}
+    return {group: held.get(group, 0) for group in GROUPS}
