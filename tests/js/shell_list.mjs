@@ -1,4 +1,4 @@
-/* The list of the shell's files and the version that is their hash. `node tests/js/shell_list.mjs` writes it anew. */
+/* The list of the shell's files and the version that is their hash. `node tests/js/shell_list.mjs --write` writes it anew. */
 
 import { createHash } from "node:crypto";
 import { readFileSync, readdirSync, statSync, writeFileSync } from "node:fs";
@@ -42,4 +42,4 @@ ${addresses.map((address) => `  "${address}",`).join("\n")}
 `;
 }
 
-if (process.argv[1] === fileURLToPath(import.meta.url)) writeFileSync(join(ROOT, LIST), listText());
+if (process.argv.includes("--write")) writeFileSync(join(ROOT, LIST), listText());

@@ -9,7 +9,7 @@ const RIGHT_TO_LEFT = ["ar", "he", "fa", "ur"];
 export function frame(app, real) {
   const { view, state } = app;
   const phone = document.getElementById("phone");
-  phone.className = `phone thumb-${app.course()?.working_side ?? "right"} ${real}`;
+  phone.className = `phone thumb-${app.course()?.working_side ?? "right"} on-${real}`;
   tellLanguage(app);
   document.title = `${view.title} - Homeprog`;
   phone.replaceChildren(...[
@@ -18,6 +18,8 @@ export function frame(app, real) {
     h("main", {}, view.main),
     h("div", { class: "foot" }, acts(view), strip(app, real)),
   ].filter(Boolean));
+  const main = phone.querySelector("main");
+  if (main.scrollHeight > main.clientHeight) main.tabIndex = 0;   // a keyboard must be able to scroll it
 }
 
 function tellLanguage(app) {

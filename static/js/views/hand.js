@@ -29,6 +29,7 @@ export function hand(app) {
       h("p", { class: "quiet" }, say("hand.look")),
     ].flat().filter(Boolean),
     acts: [button("alt", say("no"), () => answer("no")), button("go", say("yes"), () => answer("yes"))],
+    actsKind: "even",   // neither answer may be the easier one
   };
 }
 

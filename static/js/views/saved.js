@@ -48,8 +48,8 @@ function places(app, bouts) {
   const at = clock(Date.parse(bouts[0].entered_at) + bouts[0].offset_ms, app.zone(), app.language());
   const line = (yes, words, far) => h("li", { class: yes ? "yes" : null }, sign(yes ? "logged" : "ahead"), h("div", {}, h("b", {}, words), h("span", {}, far)));
   return [
-    h("ol", { class: "states", role: "status" }, line(true, say("saved.here"), say("at_time", { time: at })),
-      line(there, say("saved.clinic"), say(there ? "saved.there" : refused ? "saved.refused" : "saved.waits"))),
+    h("div", { role: "status" }, h("ol", { class: "states" }, line(true, say("saved.here"), say("at_time", { time: at })),
+      line(there, say("saved.clinic"), say(there ? "saved.there" : refused ? "saved.refused" : "saved.waits")))),
     there ? null : h("p", { class: "quiet" }, say("saved.will")),
   ];
 }

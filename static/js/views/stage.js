@@ -43,7 +43,7 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
   app.view?.leave?.();
   app.shown = { name, args };
   const real = allowed(name);
-  const held = quietly ? focusMark() : null;
+  const held = quietly ? { place: focusMark(), scroll: scroller()?.scrollTop ?? 0 } : null;
   app.view = SCREENS[real](app, args);
   frame(app, real);
   if (quietly) refocus(held);
@@ -60,12 +60,14 @@ const tappable = () => [...document.querySelectorAll("#phone button, #phone a, #
 
 const focusMark = () => tappable().indexOf(document.activeElement);
 
-function refocus(place) {
+const scroller = () => document.querySelector("#phone main");
+
+function refocus({ place, scroll }) {
+  scroller().scrollTop = scroll;
   if (place >= 0) tappable()[place]?.focus({ preventScroll: true });
 }
 
 function arrive() {
-  window.scrollTo(0, 0);
   document.querySelector("#phone h1")?.focus({ preventScroll: true });
 }
 

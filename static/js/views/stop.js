@@ -14,13 +14,15 @@ export function stop(app) {
   own.sort((a, b) => Number(b.trouble?.emergency ?? false) - Number(a.trouble?.emergency ?? false) || (a.report.at < b.report.at ? 1 : -1));
   const told = serverStop(course, app.state.reports, app.state.plan.seq);
   const emergency = own.some(({ trouble }) => trouble?.emergency) || Boolean(!own.length && troubles.find((each) => each.kind === told?.kind)?.emergency);
+  const words = texts(app, emergency ? own.filter(({ trouble }) => trouble?.emergency) : own, told);   // an emergency's text stands alone: others may contradict it
+  const ring = numbers(app, { alarm: true, emergencyFirst: emergency });
   return {
     title: say("stop.title"), live: true,
     main: [
       h("div", { class: "halt" }, halt(), heading(say("stop.title"))),
-      texts(app, own, told), numbers(app, { alarm: true, emergencyFirst: emergency }),
+      emergency ? [ring, words] : [words, ring],
       own.map(({ report }) => [sentLine(app, report), mistake(app, report)]), outOfTouch(app),
-    ].flat(2).filter(Boolean),
+    ].flat(3).filter(Boolean),
     acts: [h("p", { class: "until" }, say("stop.until"))],
     actsKind: "low",
   };

@@ -1,0 +1,176 @@
+/* The phone's pure rules. */
+
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { test } from "node:test";
+import { clock, dateWords, hourHead, ms, offsetOf } from "../../static/js/core/clock.js";
+import { consequences, missing, openCheck } from "../../static/js/core/check.js";
+import { due, fillable, next, tally, today } from "../../static/js/core/day.js";
+import { excess } from "../../static/js/core/excess.js";
+import { opensList, redFlag } from "../../static/js/core/pain.js";
+import { ringAt, telHref } from "../../static/js/core/ring.js";
+import { loggedIn, standing } from "../../static/js/core/standing.js";
+import { shape, uuid7 } from "../../static/js/core/uuid7.js";
+import { startWatch } from "../../static/js/views/watch.js";
+
+const cases = (name) => JSON.parse(readFileSync(new URL(`../../shared/cases/${name}.json`, import.meta.url)));
+const bytesOf = (hex) => [...Array(8).fill(0), ...hex.match(/../g).map((pair) => parseInt(pair, 16))];
+
+test("an id is laid out as UUIDv7", () => {
+  for (const { ms: at, counter, tail, id } of cases("uuid7").cases) assert.equal(shape(at, counter, bytesOf(tail)), id);
+});
+
+test("ids made in one millisecond, or after the clock went back, keep their order", () => {
+  const ids = [...Array(5000)].map((_, i) => uuid7(i < 4500 ? 1_800_000_000_000 : 1_700_000_000_000));
+  assert.deepEqual([...ids].sort(), ids);
+  assert.equal(new Set(ids).size, ids.length);
+});
+
+test("the sign of a slot follows the shared cases", () => {
+  const { slot, cases: all } = cases("standing");
+  for (const { told, credited, bouts, now, sign } of all) {
+    const full = bouts.map((bout, i) => ({ id: String(i), exercise: "bend", offset_ms: 0, acked_seq: null, entered_at: bout.done_at, ...bout }));
+    assert.equal(standing({ ...slot, standing: told, credited }, full, 1, ms(now)).sign, sign, JSON.stringify({ told, bouts, now }));
+  }
+});
+
+const SLOT = { exercise: "bend", start: "2026-11-27T14:00:00Z", end: "2026-11-27T15:00:00Z", day: "2026-11-27", amount: 10, unit: "times", standing: "ahead", credited: 0 };
+const BOUT = { id: "a", exercise: "bend", amount: 4, done_at: "2026-11-27T14:05:00Z", entered_at: "2026-11-27T14:05:00Z", offset_ms: 0, acked_seq: null, supersedes: null };
+
+test("a bout the plan has seen is not counted twice", () => {
+  assert.equal(loggedIn({ ...SLOT, credited: 4 }, [{ ...BOUT, acked_seq: 3 }], 5), 4);
+  assert.equal(loggedIn({ ...SLOT, credited: 0 }, [{ ...BOUT, acked_seq: 6 }], 5), 4);
+});
+
+test("a correction takes the place of what it replaces, seen by the plan or not", () => {
+  const better = { ...BOUT, id: "b", amount: 9, supersedes: "a" };
+  assert.equal(loggedIn(SLOT, [BOUT, better], 5), 9);
+  assert.equal(loggedIn({ ...SLOT, credited: 4 }, [{ ...BOUT, acked_seq: 3 }, better], 5), 9);
+});
+
+test("the moment of a bout is the device's clock plus its offset", () => {
+  const early = { ...BOUT, done_at: "2026-11-27T11:05:00Z", offset_ms: 3 * 3_600_000 };
+  assert.equal(loggedIn(SLOT, [early], 0), 4);
+});
+
+const at = (hour) => ({ ...SLOT, start: `2026-11-27T${hour}:00:00Z`, end: `2026-11-27T${hour + 1}:00:00Z` });
+const COURSE = { exercises: [{ key: "rub" }, { key: "bend", leading: true }], slots: [12, 13, 14, 15].map(at) };
+
+test("due is what is open and not logged, the leading exercise first", () => {
+  const course = { ...COURSE, slots: [{ ...at(14), exercise: "rub" }, at(14), at(15)] };
+  assert.deepEqual(due(course, [], 0, ms("2026-11-27T14:10:00Z")).map((slot) => slot.exercise), ["bend", "rub"]);
+  assert.deepEqual(due(COURSE, [{ ...BOUT, amount: 10 }], 0, ms("2026-11-27T14:10:00Z")), []);
+  assert.deepEqual(due({ ...COURSE, slots: [{ ...at(14), standing: "excused" }] }, [], 0, ms("2026-11-27T14:10:00Z")), []);
+});
+
+test("a slot is half-open: at its end the next one is due", () => {
+  assert.equal(due(COURSE, [], 0, ms("2026-11-27T15:00:00Z"))[0].start, "2026-11-27T15:00:00Z");
+});
+
+test("slots that start within 10 minutes of the first come together next", () => {
+  const near = { ...at(15), exercise: "rub", start: "2026-11-27T15:09:00Z" };
+  const far = { ...at(15), exercise: "rub", start: "2026-11-27T15:10:00Z" };
+  assert.equal(next({ ...COURSE, slots: [at(15), near] }, ms("2026-11-27T14:10:00Z")).length, 2);
+  assert.equal(next({ ...COURSE, slots: [at(15), far] }, ms("2026-11-27T14:10:00Z")).length, 1);
+});
+
+test("ended slots can be filled in, newest first, for 48 hours", () => {
+  assert.deepEqual(fillable(COURSE, [], 0, ms("2026-11-27T14:10:00Z")).map((slot) => slot.start.slice(11, 13)), ["13", "12"]);
+  assert.deepEqual(fillable({ slots: [at(14)] }, [], 0, ms("2026-11-29T14:00:00Z")), []);
+  assert.equal(fillable({ slots: [at(14)] }, [], 0, ms("2026-11-29T13:59:59Z")).length, 1);
+});
+
+test("the day is that of the slot that began last", () => {
+  const slots = [at(20), { ...at(8), day: "2026-11-28", start: "2026-11-28T08:00:00Z", end: "2026-11-28T09:00:00Z" }];
+  assert.equal(today({ slots }, ms("2026-11-27T23:00:00Z")), "2026-11-27");
+  assert.equal(today({ slots }, ms("2026-11-28T08:00:00Z")), "2026-11-28");
+});
+
+test("a tally counts the signs that are there", () => {
+  assert.deepEqual(tally([{ sign: "logged" }, { sign: "logged" }, { sign: "part" }]), { logged: 2, part: 1 });
+});
+
+test("more than the dose is enough, more than one and a half times is rest", () => {
+  assert.equal(excess(10, 10), null);
+  assert.equal(excess(11, 10), "enough");
+  assert.equal(excess(15, 10), "enough");
+  assert.equal(excess(16, 10), "rest");
+  assert.equal(excess(4, 10, false), "enough");
+});
+
+test("pain opens the list by the shared cases", () => {
+  for (const { pain, rule, opens } of cases("red_flag").cases) assert.equal(redFlag(pain, rule), opens, JSON.stringify({ pain, rule }));
+});
+
+test("the list opens once in six hours unless the pain is higher by two", () => {
+  const rule = { red_flag_at: 7, yesterday: null, rise: 3, rise_floor: 5 };
+  const last = { at: 0, pain: 7 };
+  assert.equal(opensList(8, rule, last, 5 * 3_600_000), false);
+  assert.equal(opensList(9, rule, last, 5 * 3_600_000), true);
+  assert.equal(opensList(7, rule, last, 6 * 3_600_000), true);
+});
+
+test("the number fits the hour; intervals are half-open and the last holds on", () => {
+  const ring = [{ from: "2026-11-27T08:00:00Z", to: "2026-11-27T17:00:00Z", tel: "1" }, { from: "2026-11-27T17:00:00Z", to: "2026-11-30T08:00:00Z", tel: "2" }];
+  const tel = (time) => ringAt(ring, ms(time)).tel;
+  assert.equal(tel("2026-11-27T16:59:59Z"), "1");
+  assert.equal(tel("2026-11-27T17:00:00Z"), "2");
+  assert.equal(tel("2027-01-01T00:00:00Z"), "2");
+  assert.equal(tel("2026-11-01T00:00:00Z"), "1");
+  assert.equal(ringAt([], 0), null);
+  assert.equal(telHref("01632 960-140"), "tel:01632960140");
+});
+
+const CHECK = {
+  day: "2026-11-27", from: "2026-11-27T07:00:00Z", until: "2026-11-28T07:00:00Z", answered: false,
+  questions: [{ key: "splint", on_no: { ask: "off", trouble: "splint_gone" } }, { key: "lift", on_no: { trouble: "finger_no_longer_lifts" } }, { key: "swelling", on_no: { text: "swelling" } }, { key: "comfort", on_no: null }],
+};
+
+test("a daily check is open in its time, until it is answered here or there", () => {
+  const course = { id: "c", checks: [CHECK] };
+  assert.equal(openCheck(course, [], ms("2026-11-27T07:00:00Z")), CHECK);
+  assert.equal(openCheck(course, [], ms("2026-11-28T07:00:00Z")), null);
+  assert.equal(openCheck(course, ["c 2026-11-27"], ms("2026-11-27T09:00:00Z")), null);
+  assert.equal(openCheck({ id: "c", checks: [{ ...CHECK, answered: true }] }, [], ms("2026-11-27T09:00:00Z")), null);
+});
+
+test("a no leads to its trouble or text; a splint off a while and back on is no stop", () => {
+  const answers = { splint: "no", lift: "no", swelling: "no", comfort: "no" };
+  assert.deepEqual(consequences(CHECK, answers, { off_now: false }), { troubles: ["finger_no_longer_lifts"], texts: ["swelling"], list: false });
+  assert.deepEqual(consequences(CHECK, answers, { off_now: true }).troubles, ["splint_gone", "finger_no_longer_lifts"]);
+  assert.deepEqual(consequences(CHECK, { splint: "yes", lift: "cannot_see" }, {}), { troubles: [], texts: [], list: false });
+});
+
+test("a splint off now, without a trouble named for it, opens the list", () => {
+  const bare = { questions: [{ key: "splint", on_no: { ask: "off" } }] };
+  assert.equal(consequences(bare, { splint: "no" }, { off_now: true }).list, true);
+});
+
+test("unanswered questions are named", () => {
+  assert.deepEqual(missing(CHECK, { splint: "yes", comfort: "no" }), ["lift", "swelling"]);
+});
+
+test("times are said in the plan's zone on a clock of 24 hours", () => {
+  assert.equal(clock(ms("2026-07-01T13:00:00Z"), "Europe/London"), "14:00");
+  assert.equal(clock(ms("2026-11-27T00:05:00Z"), "Europe/London"), "00:05");
+  assert.equal(hourHead(ms("2026-11-27T08:00:00Z"), "Europe/London"), "8");
+  assert.equal(hourHead(ms("2026-11-27T08:20:00Z"), "Europe/London"), "08:20");
+  assert.equal(dateWords("2026-11-27"), "Friday 27 November");
+});
+
+test("the offset is the server's time less the middle of the request", () => {
+  assert.equal(offsetOf("2026-11-27T14:10:00.500Z", ms("2026-11-27T14:00:00.000Z"), ms("2026-11-27T14:00:01.000Z")), 600_000);
+});
+
+test("a paused watch stands still", () => {
+  let at = 0;
+  const watch = startWatch(() => at);
+  at = 90_000;
+  assert.equal(watch.minutes(), 1);
+  watch.turn();
+  at = 900_000;
+  assert.equal(watch.minutes(), 1);
+  watch.turn();
+  at = 930_000;
+  assert.equal(watch.minutes(), 2);
+});

@@ -1,0 +1,147 @@
+/* Stops, the outbox and the home screen: what must hold without a network. */
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { home, homeOf } from "../../static/js/core/gate.js";
+import * as make from "../../static/js/core/items.js";
+import { MOST, backOff, batch, settle } from "../../static/js/core/queue.js";
+import { canTakeBack, holding, lifted, serverStop, stopOf } from "../../static/js/core/stop.js";
+import { contextOf } from "../../static/js/store/state.js";
+
+const REPORT = { id: "t1", course: "c", kind: "snap", at: "2026-11-27T14:00:00.000Z", offset_ms: 0, stops: true, question: null, acked_seq: null, taken_back: false };
+const FREE = { id: "c", state: "confirmed", stop: null, hand_question: null };
+const HELD = { ...FREE, stop: { since: "2026-11-27T14:00:00Z", kind: "snap", lines: [] } };
+
+test("a stop not acknowledged stays, whatever the plan says", () => {
+  assert.equal(lifted(REPORT, FREE, 99), false);
+});
+
+test("a plan asked for before the acknowledgement does not lift a stop", () => {
+  assert.equal(lifted({ ...REPORT, acked_seq: 5 }, FREE, 4), false);
+});
+
+test("a plan that knew the report lifts it only where the server holds no stop", () => {
+  assert.equal(lifted({ ...REPORT, acked_seq: 5 }, HELD, 6), false);
+  assert.equal(lifted({ ...REPORT, acked_seq: 5 }, FREE, 6), true);
+});
+
+test("a course that left the plan lifts nothing", () => {
+  assert.equal(lifted({ ...REPORT, acked_seq: 5 }, undefined, 6), false);
+});
+
+test("'not my hand' stays while the same question stands", () => {
+  const no = { ...REPORT, kind: "not_my_hand", question: "q1", acked_seq: 5 };
+  assert.equal(lifted(no, { ...FREE, hand_question: { id: "q1" } }, 6), false);
+  assert.equal(lifted(no, { ...FREE, hand_question: { id: "q2" } }, 6), true);
+});
+
+test("a report that stops nothing is let go once the plan has seen it", () => {
+  assert.equal(lifted({ ...REPORT, stops: false, acked_seq: 5 }, HELD, 6), true);
+  assert.deepEqual(holding([{ ...REPORT, stops: false }], "c"), []);
+});
+
+test("a stop of one course does not stop another", () => {
+  assert.deepEqual(holding([REPORT], "d"), []);
+});
+
+test("a report taken back stops no longer, and the server's stop of it is passed over until it knows", () => {
+  const back = { ...REPORT, kind: "numb", taken_back: true, back_acked_seq: null };
+  const held = { ...HELD, stop: { ...HELD.stop, kind: "numb" } };
+  assert.equal(stopOf(held, [back], 7), null);
+  assert.equal(serverStop(held, [{ ...back, back_acked_seq: 6 }], 7).kind, "numb");
+  assert.equal(stopOf(HELD, [back], 7).kind, "snap");
+});
+
+test("an older stop of the server is not passed over for a report taken back later", () => {
+  const back = { ...REPORT, at: "2026-11-27T15:00:00.000Z", taken_back: true, back_acked_seq: null };
+  assert.equal(serverStop(HELD, [back], 7).kind, "snap");
+});
+
+test("'Pressed by mistake' is offered for two minutes and only where allowed", () => {
+  const at = Date.parse(REPORT.at);
+  assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_000), true);
+  assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_001), false);
+  assert.equal(canTakeBack(REPORT, { mistake_allowed: false }, at), false);
+  assert.equal(canTakeBack({ ...REPORT, taken_back: true }, { mistake_allowed: true }, at), false);
+});
+
+const state = (more = {}) => ({ device: { id: "d" }, ended: null, reports: [], hands: {}, plan: { seq: 1, body: { courses: [FREE], closed: null } }, ...more });
+const withCourses = (...courses) => state({ plan: { seq: 1, body: { courses, closed: null } } });
+
+test("home is what the phone must show first", () => {
+  assert.equal(home(state({ device: null, plan: null })), "pair");
+  assert.equal(home(state({ plan: null })), "waiting");
+  assert.equal(home(state()), "now");
+  assert.equal(home(withCourses({ ...FREE, state: "unconfirmed" })), "before");
+  assert.equal(home(withCourses(HELD)), "stop");
+  assert.equal(home(state({ reports: [REPORT] })), "stop");
+  assert.equal(home(state({ ended: "device_revoked" })), "revoked");
+  assert.equal(home(state({ plan: { seq: 1, body: { courses: [], closed: { words: "" } } } })), "closed");
+});
+
+test("the hand is asked for once, and a no stops at once", () => {
+  const asked = { ...FREE, hand_question: { id: "q1" } };
+  assert.equal(home(withCourses(asked)), "hand");
+  assert.equal(homeOf(asked, { ...state(), hands: { c: { question: "q1", answer: "yes" } } }), "now");
+  assert.equal(homeOf({ ...asked, hand_question: { id: "q2" } }, { ...state(), hands: { c: { question: "q1" } } }), "hand");
+  const no = { ...REPORT, kind: "not_my_hand", question: "q1" };
+  assert.equal(homeOf(asked, { ...state(), reports: [no], hands: { c: { question: "q1", answer: "no" } } }), "stop");
+});
+
+test("with two courses the hand is chosen first", () => {
+  const two = withCourses(FREE, { ...HELD, id: "e" });
+  assert.equal(home(two), "choose");
+  assert.equal(home(two, "c"), "now");
+  assert.equal(home(two, "e"), "stop");
+});
+
+const entry = (id, type = "bout", refused = undefined) => ({ item: { id, type }, refused });
+
+test("trouble goes first and alone, in the order it was entered", () => {
+  const entries = [entry("1"), entry("3", "trouble"), entry("2", "trouble"), entry("4", "taken_back")];
+  assert.deepEqual(batch(entries).map((item) => item.id), ["2", "3", "4"]);
+});
+
+test("a batch is at most 100 and leaves refused items out", () => {
+  const many = Array.from({ length: 150 }, (_, i) => entry(String(i).padStart(3, "0")));
+  assert.equal(batch(many).length, MOST);
+  assert.deepEqual(batch([entry("1", "bout", { code: "x" }), entry("2")]).map((item) => item.id), ["2"]);
+});
+
+test("only stored and already delete; what the answer does not name stays", () => {
+  const results = [{ id: "1", result: "stored" }, { id: "2", result: "already" }, { id: "3", result: "refused", code: "c", message: "m" }, { id: "9", result: "stored" }];
+  assert.deepEqual(settle([{ id: "1" }, { id: "2" }, { id: "3" }, { id: "4" }], results), { gone: ["1", "2"], refused: [{ id: "3", code: "c", message: "m" }] });
+});
+
+test("waits between tries grow to five minutes", () => {
+  assert.deepEqual([0, 1, 2, 20].map(backOff), [0, 5_000, 10_000, 300_000]);
+});
+
+const CONTEXT = { offset_ms: 500, zone: "Europe/London", plan_version: "v1", logged_by: "patient" };
+const AT = Date.parse("2026-11-27T14:05:00.000Z");
+
+test("a bout says when it was done; a fill-in keeps the slot and no minute", () => {
+  const done = make.bout("c", { exercise: "bend", amount: 10, unit: "times", how: "counted", pain: null, pain_asked: true, done_at: AT - 60_000 }, CONTEXT, AT);
+  assert.equal(done.done_at, "2026-11-27T14:04:00.000Z");
+  assert.equal(done.entered_at, "2026-11-27T14:05:00.000Z");
+  assert.equal(done.pain, null);
+  assert.equal(done.slot_start, null);
+  const late = make.bout("c", { exercise: "bend", amount: 10, unit: "times", how: "later", slot_start: "2026-11-27T11:00:00Z" }, CONTEXT, AT);
+  assert.equal(late.done_at, null);
+  assert.equal(late.slot_start, "2026-11-27T11:00:00Z");
+  assert.equal(late.pain_asked, false);
+});
+
+test("pain 0 is an answer, not a skip", () => {
+  assert.equal(make.bout("c", { pain: 0, pain_asked: true }, CONTEXT, AT).pain, 0);
+});
+
+test("items carry the clock's offset and the zone they were entered in", () => {
+  const item = make.trouble("c", "snap", {}, CONTEXT, AT);
+  assert.deepEqual([item.type, item.course, item.offset_ms, item.zone], ["trouble", "c", 500, "Europe/London"]);
+});
+
+test("a carer's phone logs as the carer", () => {
+  const kept = { offset_ms: 1, plan: { body: { version: "v2" } }, device: { whose: "carer" } };
+  assert.deepEqual(contextOf(kept, "UTC"), { offset_ms: 1, zone: "UTC", plan_version: "v2", logged_by: "carer" });
+});

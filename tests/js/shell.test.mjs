@@ -1,0 +1,52 @@
+/* The shell: every file is precached, its version follows their content, and nothing breaks the page's policy. */
+
+import assert from "node:assert/strict";
+import { readFileSync, readdirSync } from "node:fs";
+import { test } from "node:test";
+import { listText, shellFiles } from "./shell_list.mjs";
+import { FILES } from "../../static/js/sw/files.js";
+
+const read = (path) => readFileSync(new URL(`../../${path}`, import.meta.url), "utf8");
+const scripts = Object.values(shellFiles()).filter((path) => path.endsWith(".js"));
+
+test("the list holds every file of the shell and its version is their hash (else run node tests/js/shell_list.mjs --write)", () => {
+  assert.equal(read("static/js/sw/files.js"), listText());
+});
+
+test("what the shell's page and scripts ask for is in the list", () => {
+  const html = read("templates/phone/shell.html");
+  const asked = [...html.matchAll(/(?:href|src)="(\/[^"]+)"/g)].map((match) => match[1]);
+  assert.deepEqual(asked.filter((path) => !FILES.includes(path)), []);
+});
+
+test("scripts have at most 200 lines and app.js at most 30", () => {
+  const lines = (path) => read(path).split("\n").length - 1;
+  assert.deepEqual(scripts.filter((path) => lines(path) > 200), []);
+  assert.ok(lines("static/js/app.js") <= 30);
+});
+
+test("nothing is put in as markup, evaluated, or fetched from elsewhere", () => {
+  const banned = /innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(|new Function|https?:\/\/(?!www\.w3\.org\/2000\/svg)/;
+  assert.deepEqual(scripts.filter((path) => banned.test(read(path))), []);
+});
+
+test("the shell has no inline script or style", () => {
+  assert.doesNotMatch(read("templates/phone/shell.html"), /<style|style=|<script(?![^>]*src=)|\son\w+=/);
+});
+
+test("the worker's entry only listens", () => {
+  const worker = read("static/sw.js");
+  assert.doesNotMatch(worker, /^(async )?function/m);
+  for (const name of ["install", "activate", "fetch", "push", "notificationclick", "sync"]) assert.ok(worker.includes(`addEventListener("${name}"`));
+});
+
+test("css layers are ordered in one line only", () => {
+  const sheets = ["static/css/tokens.css", "static/css/base.css", "static/css/parts.css", ...readdirSync(new URL("../../static/css/phone/", import.meta.url)).map((name) => `static/css/phone/${name}`)];
+  const orders = sheets.flatMap((path) => read(path).match(/^@layer [^{]*;/gm) ?? []);
+  assert.equal(orders.length, 1);
+});
+
+test("the seven signs are there by the names of the standings", () => {
+  const ids = [...read("static/signs.svg").matchAll(/<symbol id="([^"]+)"/g)].map((match) => match[1]);
+  assert.deepEqual(ids, ["logged", "part", "later", "not_logged", "unknown", "excused", "ahead"]);
+});

@@ -1,0 +1,54 @@
+/* The phone's phrases: short, plain, and all there. */
+
+import assert from "node:assert/strict";
+import { readFileSync, readdirSync } from "node:fs";
+import { test } from "node:test";
+import { say, setPhrases } from "../../static/js/core/words.js";
+
+const at = (path) => new URL(`../../${path}`, import.meta.url);
+const phrases = JSON.parse(readFileSync(at("shared/phrases/en.json")));
+const texts = Object.values(phrases).flatMap((value) => (typeof value === "string" ? [value] : Object.values(value)));
+
+test("a sentence has at most 12 words", () => {
+  const long = texts.flatMap((text) => text.split(/[.?!;:]/)).filter((sentence) => sentence.trim().split(/\s+/).length > 12);
+  assert.deepEqual(long, []);
+});
+
+test("no word is Latin, a blame or a cheer", () => {
+  const banned = /\b(flexion|extension|orthosis|MCP|PIP|DIP|IP|regime|phase|repetitions?|tendon|you missed|missed|failed|well done|great|good job|congratulations|streak|all is well)\b/i;
+  assert.deepEqual(texts.filter((text) => banned.test(text)), []);
+});
+
+test("every phrase the screens ask for by name is there", () => {
+  const views = readdirSync(at("static/js/views/")).map((name) => readFileSync(at(`static/js/views/${name}`), "utf8")).join("\n");
+  const asked = [...views.matchAll(/say\("([^"]+)"/g)].map((match) => match[1]);
+  assert.ok(asked.length > 60);
+  assert.deepEqual(asked.filter((key) => !(key in phrases)), []);
+});
+
+test("families of phrases are whole", () => {
+  const families = {
+    standing: ["logged", "part", "later", "not_logged", "unknown", "excused", "ahead", "open"],
+    "pair.error": ["both", "pairing_unknown", "pairing_used", "pairing_expired", "already_paired_other_patient", "too_many", "no_signal", "other"],
+    "reminders.state": ["granted", "denied", "default", "unsupported", "failed"],
+    "reminders.short": ["granted", "denied", "default", "unsupported", "failed"],
+    type: ["bout", "daily_check", "trouble", "taken_back", "hand_answer", "quiet", "read", "zone_said"],
+    choose: ["stop", "hand", "before", "closed"],
+    off: ["off_hours", "off_why", "off_now", "under_1", "1_to_3", "over_3", "sore", "wash", "other"],
+    wrong: ["because_pain", "because_splint"],
+  };
+  const keys = Object.entries(families).flatMap(([family, names]) => names.map((name) => `${family}.${name}`));
+  assert.deepEqual(keys.filter((key) => !(key in phrases)), []);
+});
+
+test("holes are filled and the plural form follows the number", () => {
+  setPhrases(phrases, "en");
+  assert.equal(say("times", { n: 1 }), "1 time");
+  assert.equal(say("times", { n: 10 }), "10 times");
+  assert.equal(say("rest_now", { time: "14:00" }), "Rest now. Next time at 14:00.");
+});
+
+test("the seven standings are said in the words of the tick sheet", () => {
+  const words = ["logged", "part", "later", "not_logged", "unknown", "excused", "ahead"].map((name) => phrases[`standing.${name}`]);
+  assert.deepEqual(words, ["logged", "some logged", "entered later", "not logged", "not known yet", "not asked for", "to come"]);
+});
