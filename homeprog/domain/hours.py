@@ -10,6 +10,10 @@ from itertools import pairwise
 from .clock import local, to_utc
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
 DAY = 24 * 60  # minutes
 ONE = timedelta(days=1)
 LOOK_AHEAD = 60  # days in which an opening is looked for
@@ -73,8 +77,14 @@ class Ring:
             return "The clinic reads this now."
         if self.until is None:
             return "Nobody here reads this."
-        day = WEEKDAYS[local(self.until, self.zone).weekday()]
-        return f"Nobody here reads this before {day} {_wall(self.until, self.zone)}."
+        return f"Nobody here reads this before {self._day_words(self.until)}."
+
+    def _day_words(self, instant: datetime) -> str:
+        """'Monday 8:00'; with its date once the weekday alone could mean another."""
+        wall = local(instant, self.zone)
+        ahead = (wall.date() - local(self.start, self.zone).date()).days
+        day = f" {wall.day} {MONTHS[wall.month - 1]}" if ahead > 6 else ""
+        return f"{WEEKDAYS[wall.weekday()]}{day} {wall.hour}:{wall.minute:02}"
 
 
 def _clock(minutes: int) -> str:

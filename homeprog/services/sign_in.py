@@ -101,7 +101,7 @@ def end_sign_in(db: Session, token: str, real_now: datetime) -> None:
 def change_password(
     db: Session, who: Staff, present: str, new: str, again: str, real_now: datetime
 ) -> tuple[StaffSession, str]:
-    """Change it and sign in anew; every other sign-in of theirs ends. Invalid, a message a field."""
+    """Change it and sign in anew; all their other sign-ins end. Invalid, a message a field."""
     faults: dict[str, list[str]] = {}
     if not _fits(who.password_hash, present):
         faults["present"] = ["This is not your present password."]
