@@ -1,5 +1,64 @@
-"""Routes: phone_shell."""
+"""The phone's app as files: its page, worker, manifest and phrases. Nothing here is a patient's."""
 
-from flask import Blueprint
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from flask import Blueprint, Response, abort, current_app, request
+
+from ..config import ROOT
 
 bp = Blueprint("phone_shell", __name__)
+
+LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z]{2,4})?")
+POLICY = "; ".join(
+    (
+        "default-src 'self'",
+        "img-src 'self' data:",
+        "object-src 'none'",
+        "base-uri 'none'",
+        "form-action 'self'",
+        "frame-ancestors 'none'",
+    )
+)
+
+
+@bp.get("/phone/")
+def shell() -> Response:
+    """The one page; what it shows comes from the plan."""
+    return _file(ROOT / "templates" / "phone" / "shell.html", "text/html")
+
+
+@bp.get("/phone/sw.js")
+def worker() -> Response:
+    """The worker stands under /phone/, so that its scope is the phone's and not the staff's."""
+    answer = _file(ROOT / "static" / "sw.js", "text/javascript")
+    answer.headers["Service-Worker-Allowed"] = "/phone/"
+    return answer
+
+
+@bp.get("/phone/manifest.webmanifest")
+def manifest() -> Response:
+    return _file(ROOT / "static" / "manifest.webmanifest", "application/manifest+json")
+
+
+@bp.get("/shared/phrases/<language>.json")
+def phrases(language: str) -> Response:
+    """Buttons and labels of one language."""
+    path = ROOT / "shared" / "phrases" / f"{language}.json"
+    if not LANGUAGE.fullmatch(language) or not path.is_file():
+        abort(404)
+    return _file(path, "application/json")
+
+
+def _file(path: Path, mimetype: str) -> Response:
+    """It may be kept, but is asked after before use; an unchanged file costs a 304."""
+    answer = current_app.response_class(path.read_bytes(), mimetype=mimetype)
+    answer.headers["Cache-Control"] = "no-cache"
+    answer.headers["Content-Security-Policy"] = POLICY
+    answer.headers["Referrer-Policy"] = "no-referrer"
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    answer.add_etag()
+    answer.make_conditional(request)
+    return answer
