@@ -1,76 +1,37 @@
-"""When a person last saw or spoke to a patient, and last examined the hand."""
+"""Visits: the next one of a course, with its date and the stage it is for."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from ..domain.alert import Done
-from .models import (
-    Alert,
-    AlertEvent,
-    ContactNote,
-    Course,
-    CourseEvent,
-    Release,
-    Staff,
-    Visit,
-    VisitEvent,
-)
+from .models import Course, Visit, VisitEvent
 
-SPOKEN: tuple[Done, ...] = ("rang", "talked_through", "called_in")  # settled by a talk
+OVER = ("kept", "moved", "missed", "cancelled")
 
 
-def last_seen(db: Session, course: Course, now: datetime) -> datetime | None:
-    """When a person last saw or spoke to the patient about this course, as entered."""
-    told = (
-        select(func.max(ContactNote.at)).where(
-            ContactNote.course_id == course.id,
-            ContactNote.how.in_(("spoke", "seen")),
-            ContactNote.at <= now,
-        ),
-        select(func.max(VisitEvent.at))
-        .join(Visit, Visit.id == VisitEvent.visit_id)
-        .where(Visit.course_id == course.id, VisitEvent.what == "kept", VisitEvent.at <= now),
-        select(func.max(AlertEvent.at))
-        .join(Alert, Alert.id == AlertEvent.alert_id)
-        .where(
-            Alert.course_id == course.id,
-            AlertEvent.what == "settled",
-            AlertEvent.done.in_(SPOKEN),
-            AlertEvent.at <= now,
-        ),
-        select(func.max(Release.at)).where(
-            Release.course_id == course.id, Release.hand_examined, Release.at <= now
-        ),
-        select(func.max(CourseEvent.at)).where(
-            CourseEvent.course_id == course.id,
-            CourseEvent.kind == "confirmed",
-            CourseEvent.at <= now,
-        ),
-    )
-    row = db.execute(select(*(each.scalar_subquery() for each in told))).one()
-    return max((at for at in row if at is not None), default=None)
+def next_visit(db: Session, course: Course, now: datetime) -> Visit | None:
+    """The visit entered last, unless it was kept, moved, missed or cancelled; its day may be past.
 
-
-@dataclass(frozen=True, slots=True)
-class Examination:
-    """When the hand was last examined, and by whom."""
-
-    at: datetime
-    by: str
-
-
-def last_examined(db: Session, course: Course, now: datetime) -> Examination | None:
-    """The last release at which a clinician had the hand examined."""
-    row = db.execute(
-        select(Release.at, Staff.name)
-        .join(Staff, Staff.id == Release.by_id)
-        .where(Release.course_id == course.id, Release.hand_examined, Release.at <= now)
-        .order_by(Release.at.desc())
+    A course has one next visit: entering another takes the place of the one before.
+    """
+    newest = db.scalars(
+        select(Visit)
+        .where(Visit.clinic_id == course.clinic_id, Visit.course_id == course.id, Visit.at <= now)
+        .order_by(Visit.at.desc(), Visit.id)
         .limit(1)
     ).first()
-    return Examination(row[0], row[1]) if row else None
+    if newest is None:
+        return None
+    over = select(VisitEvent.id).where(
+        VisitEvent.visit_id == newest.id, VisitEvent.what.in_(OVER), VisitEvent.at <= now
+    )
+    return None if db.scalars(over.limit(1)).first() else newest
+
+
+def visit_ahead(db: Session, course: Course, today: date, now: datetime) -> Visit | None:
+    """The next visit, if its day is today or later."""
+    found = next_visit(db, course, now)
+    return found if found and found.planned >= today else None

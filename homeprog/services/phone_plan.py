@@ -1,0 +1,210 @@
+"""The phone's plan: everything it shows and asks for, so that it never computes a calendar."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import uuid
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from ..domain.course import Worn
+from ..domain.timetable import Setting
+from ..domain.trouble import KINDS, TROUBLES, Kind, offered, required_texts, text_key
+from ..storage import clinics
+from ..storage.courses import closed, courses_of, repairs_in_force
+from ..storage.models import Device, Patient, SignedText
+from ..storage.timelines import holds_of, settings_of, zone_at
+from ..storage.visits import next_visit
+from .plan_course import Seen, Texts, plan_course, see, standing_content
+from .plan_slots import Json, iso
+from .sign_text import title_of
+
+FIRST: tuple[Kind, ...] = ("white_blue_cold", "severe_pain")  # emergencies head the list
+NOT_MINE: Kind = "not_my_hand"  # ends the list; 'Is this your hand?' asks it first
+OF_A_SPLINT: frozenset[Kind] = frozenset({
+    "splint_gone", "band_no_longer_lifts", "splint_off_and_back", "splint_does_not_hold",
+})  # fmt: skip
+OFF_ASKS = [
+    {
+        "key": "off_hours",
+        "label": "How long was it off?",
+        "options": [
+            {"value": "under_1", "label": "Under 1 hour"},
+            {"value": "1_to_3", "label": "1 to 3 hours"},
+            {"value": "over_3", "label": "Over 3 hours"},
+        ],
+    }
+]
+
+
+def phone_plan(db: Session, device: Device, now: datetime) -> Json:
+    """The plan of the device's patient at `now`; `csrf` and `push` are the edge's to fill in."""
+    patient = db.get_one(Patient, device.patient_id)
+    clinic = clinics.clinic_of(db, patient.clinic_id)
+    seen = _open(db, patient.id, now)
+    texts = clinics.signed_texts(db, clinic.id, patient.language, now)
+    label_tel = clinics.emergency(db, clinic.id, now)
+    rings = [_ring(each) for each in clinics.rings(db, clinic.id, now)]
+    return {
+        "version": plan_version(db, patient.id, now),
+        "csrf": None,
+        "server_time": iso(now),
+        "zone": zone_at(db, patient.id, now),
+        "language": patient.language,
+        "demo": clinic.demo,
+        "clinic": {"name": clinic.name},
+        "push": {"key": None},
+        "ring": rings,
+        "emergency": dict(zip(("label", "tel"), label_tel, strict=True)) if label_tel else None,
+        "texts": _texts(seen, texts),
+        "troubles": _troubles(db, seen, texts),
+        "courses": [plan_course(db, each, texts) for each in seen],
+        "closed": None if seen else _closed(db, patient, rings, now),
+    }
+
+
+def plan_version(db: Session, patient_id: uuid.UUID, now: datetime) -> str:
+    """The version of the patient's plan: a hash of its content, led by the revisions it holds.
+
+    What moves with the clock alone is left out: the server's time, standings, and that slots,
+    days and hours come and go; in their place stands what they are laid out from.
+    """
+    patient = db.get_one(Patient, patient_id)
+    seen = _open(db, patient_id, now)
+    texts = clinics.signed_texts(db, patient.clinic_id, patient.language, now)
+    content = {
+        "courses": [_content(db, each, texts) for each in seen],
+        "clinic": _clinic_content(db, patient.clinic_id, now),
+        "texts": _texts(seen, texts),
+        "troubles": _troubles(db, seen, texts),
+        "language": patient.language,
+        "open": len(seen),
+    }
+    text = json.dumps(content, sort_keys=True, default=str)
+    digest = hashlib.sha256(text.encode()).hexdigest()[:16]
+    return "-".join([*(_revision_mark(db, each) for each in seen), digest])
+
+
+def revision_said(version: str | None, course_id: uuid.UUID) -> int | None:
+    """The number of the course's revision that a plan version stood for; None if it had none."""
+    for mark in (version or "").split("-")[:-1]:
+        course, _, number = mark.partition("r")
+        if course == course_id.hex[:8] and number.isdigit():
+            return int(number)
+    return None
+
+
+def _revision_mark(db: Session, seen: Seen) -> str:
+    return f"{seen.course.id.hex[:8]}r{settings_of(db, seen.course, seen.now)[-1].revision}"
+
+
+def _open(db: Session, patient_id: uuid.UUID, now: datetime) -> list[Seen]:
+    """The patient's courses that are open at `now`, oldest first."""
+    there = [course for course in courses_of(db, patient_id) if course.at <= now]
+    return [each for each in (see(db, c, now) for c in there) if each.state != "closed"]
+
+
+def _content(db: Session, seen: Seen, texts: Texts) -> Json:
+    visit = next_visit(db, seen.course, seen.now)
+    return standing_content(db, seen, texts) | {
+        "settings": [_line(each) for each in settings_of(db, seen.course, seen.now)],
+        "holds": [repr(each) for each in holds_of(db, seen.course, seen.now)],
+        "operation": seen.facts["operation_date"],
+        "visit": [visit.planned, visit.planned_time] if visit else None,
+    }
+
+
+def _line(setting: Setting) -> str:
+    """A setting in words that do not depend on the order of a set."""
+    return repr((setting, sorted(setting.limits))).replace(repr(setting.limits), "")
+
+
+def _clinic_content(db: Session, clinic_id: uuid.UUID, now: datetime) -> Json:
+    return {
+        "numbers": [repr(each) for each in clinics.numbers(db, clinic_id, now)],
+        "duty": [repr(each) for each in clinics.duty(db, clinic_id, now)],
+        "closing": sorted(clinics.closing_days(db, clinic_id, now)),
+        "emergency": clinics.emergency(db, clinic_id, now),
+    }
+
+
+def _ring(each: Any) -> Json:
+    return {
+        "from": iso(each.start),
+        "to": iso(each.end),
+        "label": each.label,
+        "tel": each.tel,
+        "read_words": each.read_words,
+    }
+
+
+def _worn(seen: Sequence[Seen]) -> list[Worn]:
+    """Whose texts a phone holds: what each open course has worn."""
+    return list(dict.fromkeys(each.texts_worn for each in seen))
+
+
+def _texts(seen: Sequence[Seen], texts: Texts) -> Json:
+    """The clinic's own signed texts for what is worn."""
+    keys: Iterable[str] = (key for worn in _worn(seen) for key in required_texts(worn))
+    return {key: _text(texts[key]) for key in keys if key in texts}
+
+
+def _text(row: SignedText) -> Json:
+    return {"title": row.title, "lines": list(row.lines)}
+
+
+def _troubles(db: Session, seen: Sequence[Seen], texts: Texts) -> list[Json]:
+    """What can be reported, in the order to show; of several open courses the first one's texts."""
+    if not seen:
+        return []
+    worn = seen[0].texts_worn
+    kinds = [kind for kind in KINDS if any(_offered(db, each, kind) for each in seen)]
+    ordered = sorted(kinds, key=lambda kind: (kind not in FIRST, kind == NOT_MINE))
+    return [_trouble(kind, worn, texts) for kind in ordered]
+
+
+def _offered(db: Session, seen: Seen, kind: Kind) -> bool:
+    """Whether a kind can be meant: of the hand, of a splint, of a mended nerve."""
+    if kind == NOT_MINE:
+        return seen.phase is not None
+    if seen.phase is not None and seen.worn is None:
+        return kind not in OF_A_SPLINT and (kind != "tingling" or _nerve(db, seen))
+    return kind in offered(seen.worn) and (kind != "tingling" or _nerve(db, seen))
+
+
+def _nerve(db: Session, seen: Seen) -> bool:
+    if seen.phase is None:
+        return False
+    repaired = any(row.nerve for row in repairs_in_force(db, seen.course, seen.now))
+    return repaired or "nerve" in (seen.facts.get("with_it") or ())
+
+
+def _trouble(kind: Kind, worn: Worn, texts: Texts) -> Json:
+    rule = TROUBLES[kind]
+    key = text_key(kind, worn)
+    return {
+        "kind": kind,
+        "label": texts[key].title if key in texts else title_of(key),
+        "stop": rule.stop,
+        "emergency": rule.emergency,
+        "mistake_allowed": rule.can_be_pressed_by_mistake,
+        "text": key,
+        "asks": OFF_ASKS if kind == "splint_off_and_back" else [],
+    }
+
+
+def _closed(db: Session, patient: Patient, rings: list[Json], now: datetime) -> Json | None:
+    """What a phone says when the last open course is closed; None before the first is opened."""
+    ended = [closed(db, course, now) for course in courses_of(db, patient.id)]
+    reasons = [event.figures.get("reason") for event in ended if event]
+    if not reasons:
+        return None
+    finished = reasons[-1] == "completed"
+    return {
+        "words": "Your plan is finished." if finished else "This plan is closed.",
+        "ring": rings,
+    }

@@ -1,0 +1,289 @@
+"""One course in the phone's plan."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any, cast
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from ..domain.adherence import from_row, total
+from ..domain.course import Worn, weeks_and_days
+from ..domain.regime import Exercise, Phase
+from ..domain.trouble import STOP_SCREEN, TROUBLES, Kind, text_key
+from ..storage import courses
+from ..storage.clinics import setting
+from ..storage.models import Course, DailyCheck, HoldRow, Quiet, SignedText, TroubleReport
+from ..storage.summaries import summaries
+from ..storage.timelines import (
+    exercises_in_force,
+    holds_of,
+    open_holds,
+    phase_in_force,
+    settings_of,
+)
+from ..storage.visits import visit_ahead
+from .plan_checks import questions
+from .plan_slots import Json, Timeline, check_span, iso, plan_days, plan_slots
+
+CHECK_DAYS = 14  # days ahead for which the phone holds the check
+UNKNOWN_WORN: Worn = "slab"  # texts while nobody has said what is worn
+BARE: Worn = "splint"  # texts where a phase has nothing worn
+CARRY_ON = "Carry on with this stage. Your therapist will tell you when to change."
+CHECKING = "screen.checking_plan"
+Texts = Mapping[str, SignedText]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A course as it stands at `now`, before it is put into words."""
+
+    course: Course
+    state: str
+    facts: Mapping[str, Any]
+    phase: Phase | None
+    exercises: tuple[Exercise, ...]
+    now: datetime
+
+    @property
+    def worn(self) -> Worn | None:
+        """What is worn: the phase says, before confirmation the facts; None: nothing, unknown."""
+        if self.phase is not None:
+            return self.phase.splint.worn
+        return cast("Worn | None", self.facts.get("worn"))
+
+    @property
+    def texts_worn(self) -> Worn:
+        """Which of the texts by what is worn are told."""
+        return self.worn or (UNKNOWN_WORN if self.phase is None else BARE)
+
+
+def see(db: Session, course: Course, now: datetime) -> Seen:
+    """Read what is in force in a course."""
+    return Seen(
+        course=course,
+        state=courses.state(db, course, now),
+        facts=courses.facts_in_force(db, course, now),
+        phase=phase_in_force(db, course, now),
+        exercises=exercises_in_force(db, course, now),
+        now=now,
+    )
+
+
+def standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
+    """What the phone shows of a course that does not move with the clock alone."""
+    hand, finger = courses.hand_for_phone(db, seen.course, seen.now)
+    return {
+        "id": str(seen.course.id),
+        "state": seen.state,
+        "hand": hand,
+        "finger": finger,
+        "working_side": _working_side(seen) if hand else "right",
+        "hand_question": _hand_question(db, seen, hand, finger),
+        "stop": _stop(db, seen, texts),
+        "phase": _phase(seen.phase, texts),
+        "exercises": _exercises(seen),
+    }
+
+
+def plan_course(db: Session, seen: Seen, texts: Texts) -> Json:
+    """The course whole; before confirmation without day, slots, checks and pain."""
+    told = standing_content(db, seen, texts)
+    if seen.phase is None:
+        return told | {
+            "day": None, "next_visit": None, "slots": [], "days": [], "checks": [],
+            "pain": _pain(db, seen, None),
+        }  # fmt: skip
+    timeline = _timeline(db, seen)
+    return told | {
+        "day": _day(timeline),
+        "next_visit": visit_words(db, seen.course, timeline.today, seen.now),
+        "slots": plan_slots(db, timeline),
+        "days": plan_days(timeline),
+        "checks": _checks(db, seen, timeline),
+        "pain": _pain(db, seen, timeline),
+    }
+
+
+def _timeline(db: Session, seen: Seen) -> Timeline:
+    quiet = db.scalars(
+        select(Quiet).where(
+            Quiet.patient_id == seen.course.patient_id,
+            Quiet.kind == "until",
+            Quiet.ends > seen.now - timedelta(hours=48),
+            Quiet.at <= seen.now,
+        )
+    ).all()
+    return Timeline(
+        seen.course,
+        settings_of(db, seen.course, seen.now),
+        holds_of(db, seen.course, seen.now),
+        seen.facts["operation_date"],
+        quiet,
+        seen.now,
+    )
+
+
+def _working_side(seen: Seen) -> str:
+    """Where the thumb is that holds the phone: that of the hand not operated."""
+    return "right" if seen.facts.get("side") == "left" else "left"
+
+
+def _hand_question(db: Session, seen: Seen, hand: str | None, finger: str | None) -> Json | None:
+    asked = courses.hand_question(db, seen.course, seen.now)
+    if asked is None or hand is None or seen.state != "confirmed":
+        return None
+    splint = seen.phase.splint.words if seen.phase else None
+    return {"id": str(asked.id), "hand": hand, "finger": finger, "splint": splint}
+
+
+def _stop(db: Session, seen: Seen, texts: Texts) -> Json | None:
+    """The hold that stops everything: an emergency first, else the latest; a pause is none."""
+    stops = [
+        (_kind(db, hold), hold)
+        for hold in open_holds(db, seen.course, seen.now)
+        if hold.exercise is None and hold.kind in ("stop_flag", "until_release")
+    ]
+    if not stops:
+        return None
+    kind, hold = max(stops, key=lambda stop: (_emergency(stop[0]), stop[1].starts))
+    lines = texts.get(_stop_text(kind, hold, seen))
+    return {
+        "since": iso(hold.starts),
+        "kind": kind or hold.kind,
+        "lines": list(lines.lines) if lines else [],
+    }
+
+
+def _kind(db: Session, hold: HoldRow) -> Kind | None:
+    report = db.get(TroubleReport, hold.trouble_id) if hold.trouble_id else None
+    return cast(Kind, report.kind) if report else None
+
+
+def _emergency(kind: Kind | None) -> bool:
+    return kind is not None and TROUBLES[kind].emergency
+
+
+def _stop_text(kind: Kind | None, hold: HoldRow, seen: Seen) -> str:
+    if kind is not None:
+        return text_key(kind, seen.texts_worn)
+    return CHECKING if hold.kind == "until_release" else STOP_SCREEN
+
+
+def _phase(phase: Phase | None, texts: Texts) -> Json | None:
+    if phase is None:
+        return None
+    carry_on = texts.get("screen.carry_on")
+    return {
+        "key": phase.key,
+        "name": phase.name,
+        "caution_version": _version(phase.cautions),
+        "cautions": list(phase.cautions),
+        "splint": phase.splint.words,
+        "wear": [phase.wear.words] if phase.wear.words else [],
+        "forbidden": list(phase.forbidden),
+        "carry_on": " ".join(carry_on.lines) if carry_on else CARRY_ON,
+    }
+
+
+def _version(cautions: Sequence[str]) -> str:
+    """Changes with the words: a new one asks once to be read."""
+    return hashlib.sha256(json.dumps(list(cautions)).encode()).hexdigest()[:12]
+
+
+def _exercises(seen: Seen) -> list[Json]:
+    leading = seen.phase.leading if seen.phase else None
+    return [
+        {
+            "key": each.key,
+            "name": each.name,
+            "steps": _steps(each),
+            "amount": each.dose.amount,
+            "unit": each.dose.unit,
+            "leading": each.key == leading,
+        }
+        for each in seen.exercises
+    ]
+
+
+def _steps(exercise: Exercise) -> list[str]:
+    """Its steps; what the splint does stands before the first, in one line with it."""
+    first, *rest = exercise.steps
+    return [f"{exercise.with_splint} {first}".strip(), *rest]
+
+
+def day_words(number: int) -> str:
+    """'day 23 (3 weeks 2 days)'."""
+    weeks, days = weeks_and_days(number)
+    parts = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((weeks, "week"), (days, "day"))]
+    return f"day {number} ({' '.join(parts)})"
+
+
+def _day(timeline: Timeline) -> Json:
+    number = timeline.number(timeline.today)
+    return {"number": number, "words": day_words(number)}
+
+
+def visit_words(db: Session, course: Course, today: date, now: datetime) -> Json | None:
+    """The next visit as the phone tells it: a date, never a later stage's."""
+    visit = visit_ahead(db, course, today, now)
+    if visit is None:
+        return None
+    words = f"{visit.planned:%A} {visit.planned.day} {visit.planned:%B}"
+    at = f", {visit.planned_time}" if visit.planned_time else ""
+    return {"date": visit.planned.isoformat(), "words": words + at}
+
+
+def _checks(db: Session, seen: Seen, timeline: Timeline) -> list[Json]:
+    """The check of today and of the coming days, by the phase in force now."""
+    assert seen.phase is not None
+    asked = questions(seen.phase, seen.worn, seen.texts_worn)
+    answered = set(
+        db.scalars(
+            select(DailyCheck.day).where(
+                DailyCheck.course_id == seen.course.id,
+                DailyCheck.day >= timeline.today,
+                DailyCheck.at <= seen.now,
+            )
+        )
+    )
+    found = []
+    for ahead in range(CHECK_DAYS + 1):
+        day = timeline.today + timedelta(days=ahead)
+        start, end = check_span(timeline, day)
+        found.append(
+            {
+                "day": day.isoformat(),
+                "from": start,
+                "until": end,
+                "answered": day in answered,
+                "questions": asked,
+            }
+        )
+    return found
+
+
+def _pain(db: Session, seen: Seen, timeline: Timeline | None) -> Json:
+    """Thresholds of the clinic and yesterday's median over all exercises."""
+    own = {
+        key: setting(db, seen.course.clinic_id, f"pain.{key}", seen.now)
+        for key in ("red_flag_at", "rise", "rise_floor")
+    }
+    return {"ask": timeline is not None, "yesterday": _yesterday(db, timeline), **own}
+
+
+def _yesterday(db: Session, timeline: Timeline | None) -> float | None:
+    """Median of yesterday's answers, if there are 2, or all that were asked."""
+    if timeline is None:
+        return None
+    day = timeline.today - timedelta(days=1)
+    rows = summaries(db, timeline.course.id, day, day)
+    summed = total(from_row(row.figures) for row in rows)
+    doubled = summed.pain_median_doubled
+    enough = summed.pain_answers >= min(2, summed.pain_asked)
+    return None if doubled is None or not enough else doubled / 2
