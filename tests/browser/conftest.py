@@ -1,0 +1,110 @@
+"""Headless Chromium, a live server, and pictures of what was seen (shots/, not kept in git)."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+from tests.browser.house import FRIDAY, House, furnish
+from tests.browser.live import Live, running
+
+CHROMIUM = Path("/usr/bin/chromium")
+ARGS = (
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+)  # fmt: skip
+SHOTS = Path(__file__).parent / "shots"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+Shoot = Callable[[Page, str], None]
+Accessible = Callable[[Page], list[str]]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One browser for all. Without Chromium these tests fail: they never skip themselves."""
+    if not CHROMIUM.exists():
+        pytest.fail(f"{CHROMIUM} is missing: apt-get install chromium. Browser tests do not skip.")
+    with sync_playwright() as play:
+        browser = _launched(play)
+        yield browser
+        browser.close()
+
+
+def _launched(play: Playwright) -> Browser:
+    return play.chromium.launch(executable_path=str(CHROMIUM), headless=True, args=list(ARGS))
+
+
+@pytest.fixture(scope="module")
+def live(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
+    """A server for the tests of one file."""
+    with running(tmp_path_factory.mktemp("instance")) as server:
+        yield server
+
+
+@pytest.fixture(scope="module")
+def house(live: Live) -> House:
+    """The clinic on it; its clock starts on a Friday at 14:10."""
+    with live.db() as db:
+        made = furnish(db, FRIDAY)
+    live.set_now(FRIDAY)
+    return made
+
+
+@pytest.fixture
+def shoot() -> Shoot:
+    SHOTS.mkdir(exist_ok=True)
+
+    def take(page: Page, name: str) -> None:
+        page.screenshot(path=SHOTS / f"{name}.png")
+
+    return take
+
+
+@pytest.fixture(scope="session")
+def accessible() -> Accessible:
+    """What axe finds against WCAG 2.2 AA on the page, a line a fault."""
+    axe = Axe()
+
+    def check(page: Page) -> list[str]:
+        found = axe.run(page, options={"runOnly": RULES}).response["violations"]
+        return [
+            f"{each['id']}: {node['target']} {_why(node)}"
+            for each in found
+            for node in each["nodes"]
+        ]
+
+    return check
+
+
+def _why(node: dict[str, Any]) -> str:
+    return re.sub(r"\s+", " ", node.get("failureSummary", ""))[:200]
+
+
+@pytest.fixture
+def phone(chromium: Browser, live: Live) -> Iterator[Callable[..., Page]]:
+    """Open a phone: a context of its own, allowed to notify, with its errors told at the end."""
+    contexts: list[BrowserContext] = []
+    faults: list[str] = []
+
+    def open_phone(**more: Any) -> Page:
+        shape = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
+        context = chromium.new_context(**(shape | {"timezone_id": "Europe/London"} | more))
+        context.grant_permissions(["notifications", "background-sync"], origin=live.origin)
+        context.set_default_timeout(8000)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        return page
+
+    yield open_phone
+    for context in contexts:
+        context.close()
+    assert not faults, f"errors on the phone's page: {json.dumps(faults, indent=1)}"

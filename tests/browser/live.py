@@ -1,0 +1,122 @@
+"""A live Homeprog for the browser: gunicorn on a free port, its own instance and clock."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import Engine, create_engine
+from sqlalchemy.orm import Session
+
+from homeprog.storage.demo_clock import demo_offset
+from homeprog.storage.engine import set_up
+from seed_demo.demo_time import set_demo_now
+
+ROOT = Path(__file__).resolve().parents[2]
+STARTS_WITHIN_S = 20
+
+
+@dataclass
+class Live:
+    """A running server. `db()` opens its database; `now` is what its clock shows."""
+
+    origin: str
+    environ: dict[str, str]
+    engine: Engine
+
+    @contextmanager
+    def db(self) -> Iterator[Session]:
+        """The server's database; committed when the block ends."""
+        with Session(self.engine) as session, session.begin():
+            yield session
+
+    def flask(self, *words: str) -> str:
+        """Run `flask --app app ...` beside the server; its output. Fails with what it said."""
+        command = [sys.executable, "-m", "flask", "--app", "app", *words]
+        done = subprocess.run(
+            command, env=self.environ, cwd=ROOT, capture_output=True, text=True, timeout=120
+        )
+        said = done.stdout + done.stderr
+        assert done.returncode == 0, (
+            f"flask {' '.join(words)} ended with {done.returncode}:\n{said}"
+        )
+        return done.stdout
+
+    def now(self) -> datetime:
+        with self.db() as session:
+            return datetime.now(UTC) + demo_offset(session)
+
+    def set_now(self, instant: datetime) -> None:
+        """Move the server's clock; it goes on from there."""
+        with self.db() as session:
+            set_demo_now(session, instant, datetime.now(UTC))
+
+
+@contextmanager
+def running(instance: Path, push_origin: str = "") -> Iterator[Live]:
+    """A server on an empty, migrated database, with VAPID keys; stopped when the block ends."""
+    port = _free_port()
+    url = f"sqlite:///{instance / 'live.sqlite3'}"
+    environ = os.environ | {
+        "HOMEPROG_MODE": "test",
+        "HOMEPROG_INSTANCE": str(instance),
+        "HOMEPROG_DATABASE_URL": url,
+        "HOMEPROG_SECRET_KEY": "browser-" * 6,
+        "HOMEPROG_ORIGIN": f"http://localhost:{port}",
+        "HOMEPROG_VAPID_SUBJECT": "mailto:ops@clinic.example",
+        "HOMEPROG_PUSH_EXTRA_ORIGINS": push_origin,
+    }
+    engine = create_engine(url)
+    set_up(engine)
+    live = Live(f"http://localhost:{port}", environ, engine)
+    live.flask("db", "upgrade")
+    live.flask("vapid", "keys")
+    web = _start(environ, port, instance / "web.log")
+    try:
+        _wait(web, port, instance / "web.log")
+        yield live
+    finally:
+        os.killpg(web.pid, signal.SIGTERM)
+        web.wait(20)
+        engine.dispose()
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+    return port
+
+
+def _start(environ: dict[str, str], port: int, log: Path) -> subprocess.Popen[bytes]:
+    """On both loopback addresses, because the browser picks one for `localhost`."""
+    binds = ["--bind", f"127.0.0.1:{port}"]
+    if socket.has_ipv6:
+        binds += ["--bind", f"[::1]:{port}"]
+    command = [sys.executable, "-m", "gunicorn", "app:app", "--workers", "1", "--threads", "8"]
+    with log.open("wb") as out:
+        return subprocess.Popen(
+            [*command, *binds, "--log-level", "info"],
+            env=environ, cwd=ROOT, stdout=out, stderr=out, start_new_session=True,
+        )  # fmt: skip
+
+
+def _wait(web: subprocess.Popen[bytes], port: int, log: Path) -> None:
+    deadline = time.monotonic() + STARTS_WITHIN_S
+    while time.monotonic() < deadline and web.poll() is None:
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=2):
+                return
+        except OSError:
+            time.sleep(0.1)
+    raise AssertionError(f"The web process does not answer:\n{log.read_text()[-4000:]}")

@@ -1,0 +1,216 @@
+"""One reminder all the way: planned, sent, decrypted, shown by the worker, tapped, receipted."""
+
+from __future__ import annotations
+
+import base64
+import json
+import secrets
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import http_ece
+import pytest
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+from playwright.sync_api import CDPSession, Page, expect
+from sqlalchemy import select
+
+from homeprog.delivery import push_keys
+from homeprog.storage.models import Prompt, PromptEvent, PromptSend, PromptSlot
+from tests.browser.house import House, on_dynamic, pairing_link
+from tests.browser.live import Live, running
+from tests.browser.receiver import Received, Receiver, listening
+
+pytestmark = pytest.mark.browser
+
+STUB = """(made) => {
+  let there = null;
+  const subscription = { endpoint: made.endpoint, toJSON: () => made };
+  PushManager.prototype.getSubscription = async () => there;
+  PushManager.prototype.subscribe = async (options) => {
+    const key = String.fromCharCode(...new Uint8Array(options.applicationServerKey));
+    window.askedFor = { visible: options.userVisibleOnly, key: btoa(key) };
+    return there = subscription;
+  };
+}"""
+NOTES = """navigator.serviceWorker.ready.then((r) => r.getNotifications())
+  .then((all) => all.map((n) => ({ title: n.title, body: n.body, tag: n.tag })))"""
+TAP = """async () => {
+  const [notification] = await registration.getNotifications();
+  self.dispatchEvent(new NotificationEvent("notificationclick", { notification }));
+}"""
+
+
+def _base64url(octets: bytes) -> str:
+    return base64.urlsafe_b64encode(octets).rstrip(b"=").decode()
+
+
+@dataclass
+class Keys:
+    """What a browser makes when it subscribes."""
+
+    private: Any = field(default_factory=lambda: ec.generate_private_key(ec.SECP256R1()))
+    auth: bytes = field(default_factory=lambda: secrets.token_bytes(16))
+
+    def told(self) -> dict[str, str]:
+        point = self.private.public_key().public_bytes(
+            Encoding.X962, PublicFormat.UncompressedPoint
+        )
+        return {"p256dh": _base64url(point), "auth": _base64url(self.auth)}
+
+    def opened(self, body: bytes) -> dict[str, Any]:
+        """The payload, decrypted as a browser would (RFC 8291, by http_ece)."""
+        plain = http_ece.decrypt(
+            body, private_key=self.private, auth_secret=self.auth, version="aes128gcm"
+        )
+        payload: dict[str, Any] = json.loads(plain)
+        return payload
+
+
+@pytest.fixture(scope="module")
+def receiver() -> Iterator[Receiver]:
+    with listening() as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def live(tmp_path_factory: pytest.TempPathFactory, receiver: Receiver) -> Iterator[Live]:
+    """A server that may send to the receiver's exact origin besides the push services."""
+    with running(tmp_path_factory.mktemp("instance"), receiver.origin) as server:
+        yield server
+
+
+class Worker:
+    """The real service worker, reached by the browser's own debugging protocol."""
+
+    def __init__(self, page: Page, origin: str) -> None:
+        self._page, self._origin = page, origin
+        self._ids: list[str] = []
+        page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+        self._cdp: CDPSession = page.context.new_cdp_session(page)
+        self._cdp.on("ServiceWorker.workerRegistrationUpdated", self._note)
+        self._cdp.send("ServiceWorker.enable")
+        while not self._ids:
+            page.wait_for_timeout(50)
+
+    def _note(self, said: dict[str, Any]) -> None:
+        self._ids += [each["registrationId"] for each in said["registrations"]]
+
+    def push(self, payload: dict[str, Any]) -> None:
+        told = {
+            "origin": self._origin,
+            "registrationId": self._ids[-1],
+            "data": json.dumps(payload),
+        }
+        self._cdp.send("ServiceWorker.deliverPushMessage", told)
+
+    def notes(self) -> list[dict[str, str]]:
+        found: list[dict[str, str]] = self._page.evaluate(NOTES)
+        return found
+
+    def tap(self) -> None:
+        self._page.context.service_workers[0].evaluate(TAP)
+
+
+def _eventually(page: Page, what: Callable[[], Any], why: str) -> Any:
+    for _ in range(100):
+        if found := what():
+            return found
+        page.wait_for_timeout(100)
+    raise AssertionError(why)
+
+
+def _pair(page: Page, live: Live, house: House, receiver: Receiver, keys: Keys) -> None:
+    with live.db() as db:
+        course = on_dynamic(db, house, live.now())
+        link = pairing_link(db, house, course, live.origin, live.now())
+    made = {"endpoint": f"{receiver.origin}/send/one", "keys": keys.told()}
+    page.add_init_script(f"({STUB})({json.dumps(made)})")
+    page.goto(link)
+    page.get_by_role("button", name="Link", exact=True).click()
+    expect(page.get_by_role("button", name="Start")).to_be_visible()
+
+
+def _turn_reminders_on(page: Page) -> None:
+    page.get_by_role("button", name="Menu").click()
+    page.get_by_role("button", name="Reminders").click()
+    page.get_by_role("button", name="Turn on").click()
+    expect(page.get_by_role("heading", name="Reminders are on")).to_be_visible()
+
+
+def _next_prompt(live: Live) -> tuple[str, datetime, datetime]:
+    """The id of the send, the start and the end of the next planned reminder."""
+    with live.db() as db:
+        send, due_at, ends_at = db.execute(
+            select(PromptSend.id, Prompt.due_at, Prompt.ends_at)
+            .join(Prompt, Prompt.id == PromptSend.prompt_id)
+            .join(PromptSlot, PromptSlot.prompt_id == Prompt.id)
+            .where(Prompt.due_at > live.now(), PromptSend.state == "due")
+            .order_by(Prompt.due_at)
+            .limit(1)
+        ).one()
+    return str(send), due_at, ends_at
+
+
+def _events(live: Live, send: str) -> list[str]:
+    with live.db() as db:
+        rows = db.execute(select(PromptEvent.send_id, PromptEvent.what).order_by(PromptEvent.at))
+        return [what for send_id, what in rows if str(send_id) == send]
+
+
+def _assert_sent_well(post: Received, live: Live, ends_at: datetime) -> None:
+    assert post.headers["content-encoding"] == "aes128gcm"
+    assert 0 < int(post.headers["ttl"]) <= (ends_at - live.now()).total_seconds() + 5
+    assert post.headers["urgency"] == "high"
+    assert 1 <= len(post.headers["topic"]) <= 32  # RFC 8030 section 5.4
+    public = push_keys.public_key(Path(live.environ["HOMEPROG_INSTANCE"]))
+    assert post.headers["authorization"].startswith("vapid t=")
+    assert f"k={public}" in post.headers["authorization"]
+
+
+def test_a_reminder_goes_all_the_way_and_its_receipts_come_back(
+    live: Live, house: House, receiver: Receiver, phone: Callable[..., Page]
+) -> None:
+    keys, page = Keys(), phone()
+    _pair(page, live, house, receiver, keys)
+    _turn_reminders_on(page)
+    asked = page.evaluate("window.askedFor")
+    public = push_keys.public_key(Path(live.environ["HOMEPROG_INSTANCE"]))
+    assert asked["visible"] is True
+    assert _base64url(base64.b64decode(asked["key"])) == public
+    worker = Worker(page, live.origin)
+
+    live.flask("dispatch", "--once")
+    trial = keys.opened(receiver.take().body)
+    worker.push(trial)
+    _eventually(page, lambda: "shown" in _events(live, trial["send"]), "no receipt of the test")
+
+    send, due_at, ends_at = _next_prompt(live)
+    live.set_now(due_at + timedelta(seconds=5))
+    live.flask("dispatch", "--once")
+    post = receiver.take()
+    assert post.path == "/send/one"
+    _assert_sent_well(post, live, ends_at)
+    payload = keys.opened(post.body)
+    assert (payload["send"], payload["title"], payload["body"]) == (
+        send, "Homeprog", "Time for your plan.",
+    )  # fmt: skip
+    assert datetime.fromisoformat(payload["expires_at"]) == ends_at
+    assert _events(live, send) == ["sent"]
+
+    page.get_by_role("button", name="Go on").click()
+    page.get_by_role("button", name="Menu").click()
+    worker.push(payload)
+    _eventually(page, lambda: "shown" in _events(live, send), "no receipt: shown")
+    assert worker.notes() == [{"title": "Homeprog", "body": "Time for your plan.", "tag": "due"}]
+    expect(page.get_by_role("heading", name="Menu")).to_be_visible()
+
+    worker.tap()
+    expect(page.get_by_role("button", name="Start")).to_be_visible()
+    assert page.title().startswith("Now")
+    _eventually(page, lambda: "tapped" in _events(live, send), "no receipt: tapped")
+    assert worker.notes() == []
+    assert not receiver.posts, "a reminder went out twice"
