@@ -89,7 +89,7 @@ def _begun(db: Session, now: datetime) -> set[uuid.UUID]:
             Revision.cancelled_by_id.is_(None),
             ~select(DaySummaryRow.id).where(DaySummaryRow.course_id == Revision.course_id).exists(),
         )
-    ).tuples()
+    ).all()
     return {course for course, saved, starts in rows if starts and starts - saved > SAME_DAY}
 
 
