@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from typing import Literal
 
+from .clock import local
+
 Group = Literal["not_watched", "now", "today", "this_week", "nothing"]
 Level = Literal["now", "today", "this_week"]
 AlertState = Literal["open", "taken_up"]
@@ -146,3 +148,30 @@ def _minutes(instant: datetime | None) -> int:
     if instant is None:
         return LATEST
     return max(0, min(LATEST, int((instant - EPOCH).total_seconds() // 60)))
+
+
+def reason_words(reason: Reason, zone: str) -> str:
+    """Why, in a sentence; times are told in `zone`, the clinic's."""
+    since = f" since {_moment(reason.since, zone)}" if reason.since else ""
+    said = f": {reason.said.rstrip('.')}" if reason.said else ""
+    if reason.code == "paused" and reason.until:
+        return f"Paused until {_moment(reason.until, zone)}{said}."
+    return SAID[reason.code].format(since=since, said=said)
+
+
+SAID: dict[ReasonCode, str] = {
+    "stopped": "Exercises are stopped{since}{said}.",
+    "no_contact": "No word from the phone{since}.",
+    "paused": "Paused{since}{said}.",
+    "in_hospital": "In hospital{since}{said}.",
+    "held": "Held until a clinician releases{since}{said}.",
+    "no_phone": "No phone is paired.",
+    "not_confirmed": "Not confirmed by a clinician: no exercise reaches the phone.",
+    "no_regime": "No regime is set.",
+    "no_release": "No exercise stage is released yet.",
+}
+
+
+def _moment(instant: datetime, zone: str) -> str:
+    wall = local(instant, zone)
+    return f"{wall:%A} {wall.day} {wall:%B} {wall:%H:%M}"

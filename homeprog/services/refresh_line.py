@@ -15,12 +15,12 @@ from ..domain.course import day_number
 from ..domain.regime import Phase
 from ..domain.timetable import course_day
 from ..domain.timetable.span import day_start
-from ..storage.alerts import next_visit
 from ..storage.caseloads import circumstances, line_of, stale_courses
 from ..storage.courses import facts_in_force, hand_and_finger, state
 from ..storage.models import CaseloadLine, Course, DaySummaryRow
 from ..storage.summaries import summaries
 from ..storage.timelines import phase_in_force, settings_of
+from ..storage.visits import visit_ahead
 
 ONE = timedelta(days=1)
 WINDOWS = (3, 7)  # whole course days before the one in progress
@@ -38,8 +38,8 @@ def refresh_line(db: Session, course: Course, now: datetime) -> CaseloadLine | N
         return None
     if line is None:
         line = CaseloadLine(at=now, clinic_id=course.clinic_id, course_id=course.id)
-        db.add(line)
     _fill(db, line, course, now)
+    db.add(line)
     db.flush()
     return line
 
@@ -124,5 +124,5 @@ def _alerts(found: Place) -> list[str]:
 
 
 def _visit(db: Session, course: Course, today: date, now: datetime) -> dict[str, Any]:
-    visit = next_visit(db, course.id, today, now)
+    visit = visit_ahead(db, course, today, now)
     return {"visit": visit.planned.isoformat() if visit else None}

@@ -24,7 +24,7 @@ from ..domain.caseload import (
     ReasonCode,
 )
 from ..domain.regime import Phase
-from . import alerts, contacts, visits
+from . import alerts, contacts, last_seen, visits
 from .courses import state
 from .models import (
     Alert,
@@ -56,14 +56,14 @@ def circumstances(
     regime = regime_in_force(db, course, now)
     confirmed = state(db, course, now) == "confirmed"
     exercising = phase is not None and regime is not None and phase.key != _first(regime[1].phases)
-    visit = alerts.next_visit(db, course.id, today, now)
+    visit = visits.visit_ahead(db, course, today, now)
     return Circumstances(
         opened=course.at,
         phones=_phones(db, course),
         holds=[_reason(hold) for hold in open_holds(db, course, now) if hold.exercise is None],
         alerts=[_open_alert(a) for a in alerts.unsettled(db, course.clinic_id, [course.id])],
         last_word=contacts.latest_contact(db, course.patient_id, now),
-        last_seen=visits.last_seen(db, course, now),
+        last_seen=last_seen.last_seen(db, course, now),
         next_visit=visit.planned if visit else None,
         confirmed=confirmed,
         has_regime=regime is not None,

@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from homeprog.domain.caseload import Circumstances, OpenAlert, Reason, place
+from homeprog.domain.caseload import Circumstances, OpenAlert, Reason, place, reason_words
 
 NOON = datetime(2026, 6, 5, 12, tzinfo=UTC)
 OPENED = datetime(2026, 5, 20, 9, tzinfo=UTC)
@@ -99,3 +99,12 @@ def test_a_course_nobody_confirmed_asks_this_week():
 def test_ranks_fit_a_32_bit_column():
     last = place(course(opened=datetime(2126, 1, 1, tzinfo=UTC)))
     assert 0 <= last.rank < 2**31
+
+
+def test_a_reason_is_told_in_words_in_the_clinics_zone():
+    stopped = Reason("stopped", since=NOON, said="Felt a snap.")
+    paused = Reason("paused", since=OPENED, until=NOON, said="flu")
+    words = "Exercises are stopped since Friday 5 June 13:00: Felt a snap."
+    assert reason_words(stopped, "Europe/London") == words
+    assert reason_words(paused, "Europe/London") == "Paused until Friday 5 June 13:00: flu."
+    assert reason_words(Reason("no_contact"), "UTC") == "No word from the phone."

@@ -1,0 +1,76 @@
+"""When a person last saw or spoke to a patient, and last examined the hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from ..domain.alert import Done
+from .models import (
+    Alert,
+    AlertEvent,
+    ContactNote,
+    Course,
+    CourseEvent,
+    Release,
+    Staff,
+    Visit,
+    VisitEvent,
+)
+
+SPOKEN: tuple[Done, ...] = ("rang", "talked_through", "called_in")  # settled by a talk
+
+
+def last_seen(db: Session, course: Course, now: datetime) -> datetime | None:
+    """When a person last saw or spoke to the patient about this course, as entered."""
+    told = (
+        select(func.max(ContactNote.at)).where(
+            ContactNote.course_id == course.id,
+            ContactNote.how.in_(("spoke", "seen")),
+            ContactNote.at <= now,
+        ),
+        select(func.max(VisitEvent.at))
+        .join(Visit, Visit.id == VisitEvent.visit_id)
+        .where(Visit.course_id == course.id, VisitEvent.what == "kept", VisitEvent.at <= now),
+        select(func.max(AlertEvent.at))
+        .join(Alert, Alert.id == AlertEvent.alert_id)
+        .where(
+            Alert.course_id == course.id,
+            AlertEvent.what == "settled",
+            AlertEvent.done.in_(SPOKEN),
+            AlertEvent.at <= now,
+        ),
+        select(func.max(Release.at)).where(
+            Release.course_id == course.id, Release.hand_examined, Release.at <= now
+        ),
+        select(func.max(CourseEvent.at)).where(
+            CourseEvent.course_id == course.id,
+            CourseEvent.kind == "confirmed",
+            CourseEvent.at <= now,
+        ),
+    )
+    row = db.execute(select(*(each.scalar_subquery() for each in told))).one()
+    return max((at for at in row if at is not None), default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Examination:
+    """When the hand was last examined, and by whom."""
+
+    at: datetime
+    by: str
+
+
+def last_examined(db: Session, course: Course, now: datetime) -> Examination | None:
+    """The last release at which a clinician had the hand examined."""
+    row = db.execute(
+        select(Release.at, Staff.name)
+        .join(Staff, Staff.id == Release.by_id)
+        .where(Release.course_id == course.id, Release.hand_examined, Release.at <= now)
+        .order_by(Release.at.desc())
+        .limit(1)
+    ).first()
+    return Examination(row[0], row[1]) if row else None
