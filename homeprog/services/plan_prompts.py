@@ -28,11 +28,11 @@ def plan_prompts(db: Session, patient_id: uuid.UUID, now: datetime) -> None:
     patient = prompts.locked_patient(db, patient_id)
     until = now + AHEAD
     plan = _plan(db, patient_id, now, until)
-    kept = _keep(db, patient, plan, now)
-    _join(db, kept, plan, now)
     for prompt in prompts.standing(db, patient_id, now, until):
         if prompt.due_at not in plan:
             prompt.withdrawn_at = now
+    kept = _keep(db, patient, plan, now)
+    _join(db, kept, plan, now)
     due = {prompt.id: prompt.due_at for prompt in kept.values()}
     prompts.add_sends(db, due, prompts.phones_with_push(db, patient_id), patient.clinic_id, now)
     db.flush()

@@ -66,7 +66,7 @@ def load(db: Session, send_id: uuid.UUID) -> Due:
         .join(Course, Course.id == PromptSlot.course_id)
         .where(PromptSlot.prompt_id == send.prompt_id)
         .order_by(PromptSlot.slot_start, PromptSlot.id)
-    ).tuples()
+    )
     subscription = db.scalars(
         select(Subscription).where(
             Subscription.device_id == send.device_id, Subscription.dead_at.is_(None)
@@ -76,7 +76,7 @@ def load(db: Session, send_id: uuid.UUID) -> Due:
         send,
         db.get_one(Prompt, send.prompt_id),
         db.get_one(Device, send.device_id),
-        slots.all(),
+        [(slot, course) for slot, course in slots],
         subscription,
     )
 
