@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import uuid
 from collections.abc import Iterable, Sequence
 from datetime import datetime
@@ -12,17 +11,17 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from ..domain.course import Worn
-from ..domain.timetable import Setting
 from ..domain.trouble import KINDS, TROUBLES, Kind, offered, required_texts, text_key
 from ..storage import clinics
 from ..storage.courses import closed, courses_of, repairs_in_force
 from ..storage.models import Device, Patient, SignedText
-from ..storage.timelines import holds_of, settings_of, zone_at
-from ..storage.visits import next_visit
-from .plan_course import Seen, Texts, plan_course, see, standing_content
+from ..storage.plan_stamps import plan_stamp, revision_numbers
+from ..storage.timelines import zone_at
+from .plan_course import Seen, Texts, plan_course, see
 from .plan_slots import Json, iso
 from .sign_text import title_of
 
+MADE_BY = "plan 1"  # raise it when this code makes another plan of the same rows
 FIRST: tuple[Kind, ...] = ("white_blue_cold", "severe_pain")  # emergencies head the list
 NOT_MINE: Kind = "not_my_hand"  # ends the list; 'Is this your hand?' asks it first
 OF_A_SPLINT: frozenset[Kind] = frozenset({
@@ -68,25 +67,17 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
 
 
 def plan_version(db: Session, patient_id: uuid.UUID, now: datetime) -> str:
-    """The version of the patient's plan: a hash of its content, led by the revisions it holds.
+    """The version of the patient's plan, led by the revision of each course it holds.
 
-    What moves with the clock alone is left out: the server's time, standings, and that slots,
-    days and hours come and go; in their place stands what they are laid out from.
+    It changes with every row the plan is made of and never with the clock alone: standings, and
+    slots and days that come and go, leave it as it is.
     """
     patient = db.get_one(Patient, patient_id)
-    seen = _open(db, patient_id, now)
-    texts = clinics.signed_texts(db, patient.clinic_id, patient.language, now)
-    content = {
-        "courses": [_content(db, each, texts) for each in seen],
-        "clinic": _clinic_content(db, patient.clinic_id, now),
-        "texts": _texts(seen, texts),
-        "troubles": _troubles(db, seen, texts),
-        "language": patient.language,
-        "open": len(seen),
-    }
-    text = json.dumps(content, sort_keys=True, default=str)
-    digest = hashlib.sha256(text.encode()).hexdigest()[:16]
-    return "-".join([*(_revision_mark(db, each) for each in seen), digest])
+    rows = [MADE_BY, patient.language, *plan_stamp(db, patient, now)]
+    digest = hashlib.sha256("\n".join(rows).encode()).hexdigest()[:16]
+    numbers = revision_numbers(db, patient_id, now)
+    marks = sorted(f"{course.hex[:8]}r{number}" for course, number in numbers.items())
+    return "-".join([*marks, digest])
 
 
 def revision_said(version: str | None, course_id: uuid.UUID) -> int | None:
@@ -98,38 +89,10 @@ def revision_said(version: str | None, course_id: uuid.UUID) -> int | None:
     return None
 
 
-def _revision_mark(db: Session, seen: Seen) -> str:
-    return f"{seen.course.id.hex[:8]}r{settings_of(db, seen.course, seen.now)[-1].revision}"
-
-
 def _open(db: Session, patient_id: uuid.UUID, now: datetime) -> list[Seen]:
     """The patient's courses that are open at `now`, oldest first."""
     there = [course for course in courses_of(db, patient_id) if course.at <= now]
     return [each for each in (see(db, c, now) for c in there) if each.state != "closed"]
-
-
-def _content(db: Session, seen: Seen, texts: Texts) -> Json:
-    visit = next_visit(db, seen.course, seen.now)
-    return standing_content(db, seen, texts) | {
-        "settings": [_line(each) for each in settings_of(db, seen.course, seen.now)],
-        "holds": [repr(each) for each in holds_of(db, seen.course, seen.now)],
-        "operation": seen.facts["operation_date"],
-        "visit": [visit.planned, visit.planned_time] if visit else None,
-    }
-
-
-def _line(setting: Setting) -> str:
-    """A setting in words that do not depend on the order of a set."""
-    return repr((setting, sorted(setting.limits))).replace(repr(setting.limits), "")
-
-
-def _clinic_content(db: Session, clinic_id: uuid.UUID, now: datetime) -> Json:
-    return {
-        "numbers": [repr(each) for each in clinics.numbers(db, clinic_id, now)],
-        "duty": [repr(each) for each in clinics.duty(db, clinic_id, now)],
-        "closing": sorted(clinics.closing_days(db, clinic_id, now)),
-        "emergency": clinics.emergency(db, clinic_id, now),
-    }
 
 
 def _ring(each: Any) -> Json:

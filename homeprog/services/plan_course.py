@@ -75,7 +75,7 @@ def see(db: Session, course: Course, now: datetime) -> Seen:
     )
 
 
-def standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
+def _standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
     """What the phone shows of a course that does not move with the clock alone."""
     hand, finger = courses.hand_for_phone(db, seen.course, seen.now)
     return {
@@ -93,7 +93,7 @@ def standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
 
 def plan_course(db: Session, seen: Seen, texts: Texts) -> Json:
     """The course whole; before confirmation without day, slots, checks and pain."""
-    told = standing_content(db, seen, texts)
+    told = _standing_content(db, seen, texts)
     if seen.phase is None:
         return told | {
             "day": None, "next_visit": None, "slots": [], "days": [], "checks": [],
