@@ -43,7 +43,8 @@ def digests(db: Session, model: type[Any], ids: Collection[uuid.UUID]) -> dict[u
     """The digest of each row of these ids that is there."""
     if not ids:
         return {}
-    return dict(db.execute(select(model.id, model.digest).where(model.id.in_(ids))).tuples().all())
+    found = select(model.id, model.digest).where(model.id.in_(ids))
+    return {row[0]: row[1] for row in db.execute(found)}
 
 
 def courses_of_bouts(db: Session, ids: Collection[uuid.UUID]) -> dict[uuid.UUID, uuid.UUID]:
@@ -51,7 +52,7 @@ def courses_of_bouts(db: Session, ids: Collection[uuid.UUID]) -> dict[uuid.UUID,
     if not ids:
         return {}
     found = select(BoutRow.id, BoutRow.course_id).where(BoutRow.id.in_(ids))
-    return dict(db.execute(found).tuples().all())
+    return {row[0]: row[1] for row in db.execute(found)}
 
 
 def bout_rows(
@@ -88,7 +89,7 @@ def _superseded(
             BoutRow.course_id == course_id, BoutRow.supersedes_id.is_not(None), BoutRow.at <= now
         )
         .order_by(BoutRow.entered_at, BoutRow.id)
-    ).tuples()
+    )
     gone: set[uuid.UUID] = set()
     standing: dict[uuid.UUID, uuid.UUID] = {}
     for old, new in corrections:

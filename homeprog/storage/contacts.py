@@ -74,7 +74,7 @@ def lock_courses(
         .where(Course.clinic_id == clinic_id, Course.patient_id == patient_id)
         .order_by(Course.id)
         .with_for_update(of=Course, key_share=True)
-    ).tuples()
+    )
     return {course.id: CallersCourse(course, closed_at) for course, closed_at in rows}
 
 
@@ -110,7 +110,7 @@ def _receipts(
         select(BoutRow.device_id, BoutRow.at)
         .where(BoutRow.device_id.in_(devices), BoutRow.at >= since - IN_USE, BoutRow.at <= now)
         .distinct()
-    ).tuples()
+    )
     return [(str(device), at) for device, at in rows]
 
 

@@ -42,7 +42,7 @@ def stop_flags(db: Session, course_ids: Collection[uuid.UUID], since: datetime) 
             HoldRow.kind == "stop_flag",
             or_(HoldEnd.ends.is_(None), HoldEnd.ends > since),
         )
-    ).tuples()  # fmt: skip
+    )  # fmt: skip
     return [StopFlag(*row) for row in rows]
 
 

@@ -47,12 +47,17 @@ def short_enough(value: Any) -> None:
         raise ValidationError("Too long.")
 
 
+def _printable(most: int, least: int = 0) -> list[validate.Validator]:
+    """PostgreSQL keeps no NUL in a text, and no key has a control character."""
+    return [validate.Length(least, most), validate.Regexp(r"[^\x00-\x1f]*\Z", error="Not a text.")]
+
+
 def _key() -> fields.String:
-    return fields.String(required=True, validate=validate.Length(1, 80))
+    return fields.String(required=True, validate=_printable(80, 1))
 
 
 def _plan_version() -> fields.String:
-    return fields.String(load_default=None, allow_none=True, validate=validate.Length(max=200))
+    return fields.String(load_default=None, allow_none=True, validate=_printable(200))
 
 
 def _pain() -> fields.Integer:
@@ -74,7 +79,7 @@ class ItemSchema(Schema):
     offset_ms = fields.Integer(
         required=True, strict=True, validate=validate.Range(-CENTURY_MS, CENTURY_MS)
     )
-    zone = fields.String(required=True, validate=validate.Length(1, 64))
+    zone = fields.String(required=True, validate=_printable(64, 1))
 
 
 class BoutSchema(ItemSchema):
@@ -258,7 +263,7 @@ class ClaimSchema(Schema):
     secret = fields.String(load_default=None, allow_none=True, validate=validate.Length(1, 200))
     code = fields.String(load_default=None, allow_none=True, validate=validate.Length(1, 40))
     number = fields.String(load_default=None, allow_none=True, validate=validate.Length(1, 80))
-    device_name = fields.String(load_default="", validate=validate.Length(max=120))
+    device_name = fields.String(load_default="", validate=_printable(120))
     whose = fields.String(load_default="patient", validate=validate.OneOf(["patient", "carer"]))
 
     @validates_schema
