@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -53,7 +54,7 @@ def live(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
 def house(live: Live) -> House:
     """The clinic on it; its clock starts on a Friday at 14:10."""
     with live.db() as db:
-        made = furnish(db, FRIDAY)
+        made = furnish(db, FRIDAY - timedelta(days=1))
     live.set_now(FRIDAY)
     return made
 

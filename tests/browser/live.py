@@ -19,7 +19,7 @@ from sqlalchemy import Engine, create_engine
 from sqlalchemy.orm import Session
 
 from homeprog.storage.demo_clock import demo_offset
-from homeprog.storage.engine import set_up
+from homeprog.storage.engine import READS_ONLY, set_up
 from seed_demo.demo_time import set_demo_now
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,7 +28,7 @@ STARTS_WITHIN_S = 20
 
 @dataclass
 class Live:
-    """A running server. `db()` opens its database; `now` is what its clock shows."""
+    """A running server."""
 
     origin: str
     environ: dict[str, str]
@@ -39,6 +39,12 @@ class Live:
         """The server's database; committed when the block ends."""
         with Session(self.engine) as session, session.begin():
             yield session
+
+    @contextmanager
+    def reads(self) -> Iterator[Session]:
+        """The server's database, to look at while it writes."""
+        with self.engine.connect().execution_options(**{READS_ONLY: True}) as connection:
+            yield Session(connection)
 
     def flask(self, *words: str) -> str:
         """Run `flask --app app ...` beside the server; its output. Fails with what it said."""
@@ -53,7 +59,8 @@ class Live:
         return done.stdout
 
     def now(self) -> datetime:
-        with self.db() as session:
+        """What the server's clock shows."""
+        with self.reads() as session:
             return datetime.now(UTC) + demo_offset(session)
 
     def set_now(self, instant: datetime) -> None:

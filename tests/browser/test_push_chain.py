@@ -125,7 +125,7 @@ def _eventually(page: Page, what: Callable[[], Any], why: str) -> Any:
 
 def _pair(page: Page, live: Live, house: House, receiver: Receiver, keys: Keys) -> None:
     with live.db() as db:
-        course = on_dynamic(db, house, live.now())
+        course = on_dynamic(db, house, live.now() - timedelta(minutes=10))
         link = pairing_link(db, house, course, live.origin, live.now())
     made = {"endpoint": f"{receiver.origin}/send/one", "keys": keys.told()}
     page.add_init_script(f"({STUB})({json.dumps(made)})")
@@ -143,7 +143,7 @@ def _turn_reminders_on(page: Page) -> None:
 
 def _next_prompt(live: Live) -> tuple[str, datetime, datetime]:
     """The id of the send, the start and the end of the next planned reminder."""
-    with live.db() as db:
+    with live.reads() as db:
         send, due_at, ends_at = db.execute(
             select(PromptSend.id, Prompt.due_at, Prompt.ends_at)
             .join(Prompt, Prompt.id == PromptSend.prompt_id)
@@ -156,7 +156,7 @@ def _next_prompt(live: Live) -> tuple[str, datetime, datetime]:
 
 
 def _events(live: Live, send: str) -> list[str]:
-    with live.db() as db:
+    with live.reads() as db:
         rows = db.execute(select(PromptEvent.send_id, PromptEvent.what).order_by(PromptEvent.at))
         return [what for send_id, what in rows if str(send_id) == send]
 
