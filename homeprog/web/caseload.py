@@ -61,13 +61,14 @@ def _group(row: dict[str, Any]) -> Group:
 def _row(line: Line, zone: str, now: datetime) -> dict[str, Any]:
     """One line with its words and little lines."""
     told = line.line.figures
-    reasons = [reason_words(_reason(each), zone) for each in told["reasons"]]
+    # That the phone is silent is told by its alert, with the same words.
+    reasons = [r for r in map(_reason, told["reasons"]) if r.code != "no_contact"]
     alerts = [_alert(each, zone) for each in sorted(line.alerts, key=_urgency)]
     return {
         "line": line,
         "told": told,
         "alerts": alerts,
-        "reasons": reasons,
+        "reasons": [reason_words(reason, zone) for reason in reasons],
         "dose": dose_line(told["doses"]),
         "pain": pain_line(told["pains"]),
         "pain_now": _last(told["pains"]),
