@@ -1,0 +1,82 @@
+"""Play the clinic from one instant to another: phones, staff and every job, tick by tick."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime, timedelta
+from heapq import merge
+
+from homeprog.jobs import run_due
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from homeprog.storage.models import Clinic, Course, Device, Identifier
+
+from .people import DAYS, ENDS, PEOPLE
+from .phones import Phone, Said, say, what_is_said
+from .staff_days import Act
+
+LOOKS_EVERY = timedelta(hours=2)  # how often what phones say is worked out
+Tell = Callable[[datetime], None]
+
+
+def play(
+    db: Session,
+    phones: Sequence[Phone],
+    acts: Iterable[Act],
+    since: datetime,
+    until: datetime,
+    tick: timedelta,
+    tell: Tell = lambda instant: None,
+) -> None:
+    """Everything that happens in (since, until], in order; committed span by span."""
+    waiting = sorted(acts, key=lambda act: act.at)
+    while since < until:
+        to = min(since + LOOKS_EVERY, until)
+        said = merge(
+            *(what_is_said(db, phone, since, to) for phone in phones), key=lambda each: each.at
+        )
+        due = [act for act in waiting if since < act.at <= to]
+        _span(db, list(said), due, since, to, tick)
+        db.commit()
+        since = to
+        tell(since)
+
+
+def _span(
+    db: Session,
+    said: list[Said],
+    acts: list[Act],
+    since: datetime,
+    to: datetime,
+    tick: timedelta,
+) -> None:
+    """One span: what is said and done, and the jobs at each tick."""
+    at = since
+    while at < to:
+        at = min(at + tick, to)
+        while acts and acts[0].at <= at:
+            act = acts.pop(0)
+            act.do(db, act.at)
+        while said and said[0].at <= at:
+            say(db, said.pop(0))
+        run_due(db, at)
+
+
+def invented_phones(db: Session) -> list[Phone]:
+    """The invented phones of the demo clinic, as its rows tell."""
+    began = ENDS - timedelta(days=DAYS)
+    by_number = {person.number: person for person in PEOPLE}
+    rows = db.execute(
+        select(Device, Course, Identifier.value)
+        .join(Course, Course.patient_id == Device.patient_id)
+        .join(Identifier, Identifier.patient_id == Device.patient_id)
+        .join(Clinic, Clinic.id == Device.clinic_id)
+        .where(Clinic.demo, Device.invented, Device.ended_at.is_(None))
+        .order_by(Device.at)
+    )
+    return [
+        Phone(by_number[number], course, device, began)
+        for device, course, number in rows
+        if number in by_number
+    ]

@@ -1,0 +1,158 @@
+"""What the invented staff do: set the clinic up, enrol, confirm, release, answer an alert."""
+
+from __future__ import annotations
+
+import copy
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from homeprog.services.actor import Actor
+from homeprog.services.add_clinic import add_clinic
+from homeprog.services.add_staff import add_staff
+from homeprog.services.adopt_template import adopt_template, approve_template
+from homeprog.services.check_facts import RepairEntry
+from homeprog.services.confirm_course import confirm_course
+from homeprog.services.correct_fact import correct_facts
+from homeprog.services.enrol_patient import ClerksPart, enrol_patient
+from homeprog.services.release_phase import Signed, release_phase
+from homeprog.services.set_clinic import set_clinic
+from homeprog.services.set_regime import Wanted, set_regime
+from homeprog.services.settle_alert import settle_alert
+from homeprog.services.sign_text import sign_text
+from homeprog.services.take_up_alert import take_up_alert
+from homeprog.storage.models import Alert, Clinic, Course, Device, Template
+
+from .people import CLINIC, SETTINGS, STAFF, ZONE, Person
+
+APPROVED = ("static-then-dynamic", "early-controlled-active", "static-several-tendons")
+
+
+@dataclass(frozen=True)
+class Team:
+    """The clinic and who acts in it, by sign-in; `passwords` are shown once."""
+
+    clinic: Clinic
+    actors: dict[str, Actor]
+    passwords: dict[str, str]
+
+
+@dataclass(frozen=True)
+class Act:
+    """Something staff do at an instant."""
+
+    at: datetime
+    do: Callable[[Session, datetime], None]
+
+
+def set_up_clinic(db: Session, now: datetime) -> Team:
+    """The clinic, its staff, texts, and three of four templates approved; one waits."""
+    clinic = add_clinic(db, CLINIC, ZONE, now, demo=True)
+    actors, passwords = {}, {}
+    for member in STAFF:
+        row, password = add_staff(
+            db, clinic, member.name, member.role, member.profession, now,
+            must_change=False, sign_in=member.sign_in,
+        )  # fmt: skip
+        actors[member.sign_in] = Actor(clinic.id, "staff", row.id, member.role, member.profession)
+        passwords[member.sign_in] = password
+    set_clinic(db, actors["ruth"], SETTINGS, now)
+    sign_text(db, actors["salma"], None, now)
+    for key in APPROVED:
+        template = adopt_template(db, actors["tomas"], key, now)
+        approve_template(db, actors["salma"], template.id, now)
+    return Team(clinic, actors, passwords)
+
+
+def enrol(db: Session, team: Team, person: Person, operated: Any, now: datetime) -> Course:
+    """The clerk's part, at discharge."""
+    part = ClerksPart(
+        name=person.name, born=person.born, operation_date=operated, number=person.number,
+        side=person.side, tel=person.tel, best_times="after 17:00", consent="signed form",
+    )  # fmt: skip
+    return enrol_patient(db, team.actors["mira"], part, now, another_person=True)
+
+
+def invented_phone(db: Session, course: Course, person: Person, now: datetime) -> Device:
+    """An invented phone: the recorder serves it, nothing leaves the house."""
+    device = Device(
+        clinic_id=course.clinic_id, at=now, patient_id=course.patient_id, whose="patient",
+        token_hash=uuid.uuid4().bytes, name=f"{person.name.split()[0]}'s invented phone",
+        invented=True, push_state="granted",
+    )  # fmt: skip
+    db.add(device)
+    db.flush()
+    return device
+
+
+def fit_splint(db: Session, team: Team, person: Person, course: Course, now: datetime) -> None:
+    """The clinician's part: facts, repairs, regime, confirmation."""
+    tomas = team.actors["tomas"]
+    facts = {
+        "handedness": "right", "worn": person.worn, "with_it": [], "age_group": "adult",
+        "follows_plan": "alone", "weakens": [], "therapist": str(tomas.id),
+        "surgeon": "Salma Haddow",
+    }  # fmt: skip
+    repairs = [RepairEntry(person.structure, person.zone, person.digit)]
+    repairs += [RepairEntry(what, zone, digit) for digit, what, zone in person.repairs]
+    correct_facts(db, tomas, course.id, facts, now, repairs=repairs)
+    template = db.scalars(
+        select(Template).where(
+            Template.clinic_id == course.clinic_id, Template.key == person.template
+        )
+    ).one()
+    set_regime(db, tomas, course.id, wanted(person, template), now)
+    confirm_course(db, tomas, course.id, "operation_note", "the operation note", now)
+
+
+def wanted(person: Person, template: Template) -> Wanted:
+    """The template as it stands, with the surgeon's day for the slab where it has none."""
+    body = copy.deepcopy(template.body)
+    for phase in body["phases"]:
+        if phase["earliest_day"] is None:
+            phase["earliest_day"] = person.removal_day
+    return Wanted(template.id, body, "As the template; the surgeon agrees.")
+
+
+def release(db: Session, team: Team, course: Course, phase: str, now: datetime) -> None:
+    signed = Signed(phase, splint_fitted=True, hand_examined=True)
+    release_phase(db, team.actors["tomas"], course.id, signed, now)
+
+
+def settle_open(db: Session, team: Team, course: Course, done: str, now: datetime) -> None:
+    """Take up and settle what is open for a course; a stop is resumed with a reason."""
+    tomas = team.actors["tomas"]
+    rows = db.scalars(
+        select(Alert).where(Alert.course_id == course.id, Alert.state == "open")
+    ).all()
+    for alert in rows:
+        take_up_alert(db, tomas, alert.id, now)
+        settle_alert(
+            db, tomas, alert.id, done, "Rang, hand seen on the screen of the ward.", now,
+            resume_reason="Examined: the finger lifts as before." if alert.trouble_id else None,
+        )  # fmt: skip
+
+
+def days_of(
+    team: Team,
+    person: Person,
+    course: Callable[[], Course],
+    began: datetime,
+    operated: datetime,
+) -> list[Act]:
+    """The staff's dates with one patient: fitting two days after, each release at 10:30."""
+    fitting = max(operated + timedelta(days=2, hours=10), began + timedelta(days=1))
+    acts = [Act(fitting, lambda db, now: fit_splint(db, team, person, course(), now))]
+    for phase, day in person.releases:
+        at = operated + timedelta(days=day, hours=10, minutes=30)
+
+        def sign(db: Session, now: datetime, phase: str = phase) -> None:
+            release(db, team, course(), phase, now)
+
+        acts.append(Act(at, sign))
+    return acts
