@@ -22,16 +22,16 @@ def told(instant: datetime) -> str:
     return instant.astimezone(UTC).isoformat().replace("+00:00", "Z")
 
 
-def item(sort: str, course: Course | uuid.UUID, at: datetime, **own: Any) -> Raw:
+def item(sort: str, course: Course | uuid.UUID | str, at: datetime, **own: Any) -> Raw:
     """An item of a type, entered at `at` by a clock that is right."""
-    course_id = course if isinstance(course, uuid.UUID) else course.id
+    course_id = course if isinstance(course, uuid.UUID | str) else course.id
     return {
         "id": str(uuid.uuid4()), "type": sort, "course": str(course_id), "entered_at": told(at),
         "offset_ms": 0, "zone": "Europe/London",
     } | own  # fmt: skip
 
 
-def bout(course: Course | uuid.UUID, at: datetime, **own: Any) -> Raw:
+def bout(course: Course | uuid.UUID | str, at: datetime, **own: Any) -> Raw:
     """Ten times of 'bend_to_stop', done and entered at `at`."""
     return item("bout", course, at) | {
         "exercise": "bend_to_stop", "amount": 10, "unit": "times", "how": "one_tap", "pain": 2,
@@ -40,7 +40,7 @@ def bout(course: Course | uuid.UUID, at: datetime, **own: Any) -> Raw:
     } | own  # fmt: skip
 
 
-def trouble(course: Course | uuid.UUID, at: datetime, kind: str = "wound", **own: Any) -> Raw:
+def trouble(course: Course | uuid.UUID | str, at: datetime, kind: str = "wound", **own: Any) -> Raw:
     return item("trouble", course, at) | {"kind": kind, "details": {}} | own
 
 

@@ -15,7 +15,7 @@ from ..storage.models import BoutRow
 from ..storage.troubles import StopFlag, stop_flags
 from .actor import Actor
 from .phone_item import Item, Outcome, refused, seen_before, stored
-from .plan_revisions import revisions_of_plans
+from .phone_plan import revision_said
 from .report_trouble import alert_while_stopped
 
 Courses = Mapping[uuid.UUID, CallersCourse]
@@ -56,21 +56,13 @@ def _out_of_place(db: Session, items: Sequence[Item]) -> dict[uuid.UUID, Outcome
 
 
 def _rows(db: Session, by: Actor, courses: Courses, items: Sequence[Item], now: datetime) -> Rows:
-    plans = {(item.course, item.told["plan_version"]) for item in items}
-    revisions = revisions_of_plans(db, plans)
-    rows = {item.id: _row(by, courses[item.course], item, revisions, now) for item in items}
+    rows = {item.id: _row(by, courses[item.course], item, now) for item in items}
     for key in _while_stopped(db, by, rows):
         rows[key]["while_stopped"] = True
     return rows
 
 
-def _row(
-    by: Actor,
-    course: CallersCourse,
-    item: Item,
-    revisions: Mapping[tuple[uuid.UUID, str | None], int],
-    now: datetime,
-) -> dict[str, Any]:
+def _row(by: Actor, course: CallersCourse, item: Item, now: datetime) -> dict[str, Any]:
     told = item.told
     done = told["done_at"]
     return {
@@ -96,7 +88,7 @@ def _row(
         "logged_by": told["logged_by"],
         "source": "phone",
         "plan_version": told["plan_version"],
-        "revision": revisions.get((item.course, told["plan_version"])),
+        "revision": revision_said(told["plan_version"], item.course),
         "supersedes_id": told["supersedes"],
         "split": False,
         "while_stopped": False,

@@ -73,7 +73,7 @@ def device_actor() -> Actor:
 def paired_device() -> Device | None:
     """The phone whose cookie came along, if it is paired; for the claim of a pairing."""
     token = request.cookies.get(_cookie_name())
-    found = caller(db.session, hashed(token)) if token else None
+    found = caller(db.session(), hashed(token)) if token else None
     return found.device if found and found.device.ended_at is None else None
 
 
@@ -85,7 +85,7 @@ def csrf_of(device: Device) -> str:
 
 def _caller(now: datetime) -> Caller:
     token = request.cookies.get(_cookie_name())
-    found = caller(db.session, hashed(token)) if token else None
+    found = caller(db.session(), hashed(token)) if token else None
     if found is None:
         raise NotPaired("not_paired", "This phone is not paired.")
     over = found.over_since is not None and now >= found.over_since + AFTER_CLOSING

@@ -1,6 +1,200 @@
 """JSON for the phone: its own patient's plan, uploads, contacts and receipts."""
 
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from flask import Response, current_app, json, jsonify
+from flask.typing import ResponseReturnValue
 from flask_smorest import Blueprint
+
+from ..clock import clock
+from ..config import Config
+from ..domain.errors import Conflict
+from ..extensions import db, limiter
+from ..services.actor import Actor
+from ..services.mark_contact import hear_phone, mark_contact
+from ..services.mark_receipt import mark_receipt
+from ..services.pair_phone import claim_pairing, end_device
+from ..services.phone_plan import phone_plan, plan_version
+from ..services.push_key import push_key
+from ..services.subscribe_phone import subscribe_phone
+from ..services.take_upload import Upload, take_upload
+from .device_guard import (
+    csrf_of,
+    current_device,
+    device_actor,
+    device_only,
+    drop_cookie,
+    open_course_only,
+    paired_device,
+    set_cookie,
+)
+from .schemas.phone import (
+    ClaimAnswerSchema,
+    ClaimSchema,
+    ContactAnswerSchema,
+    ContactSchema,
+    ReceiptSchema,
+    SubscriptionSchema,
+    UploadAnswerSchema,
+    UploadSchema,
+    read_item,
+)
 
 bp = Blueprint("phone_api", __name__, url_prefix="/api/v1/phone")
 pairing_bp = Blueprint("pairings", __name__, url_prefix="/api/v1/pairings")
+
+CLAIMS = "10 per minute; 60 per hour"  # of one address
+
+
+def iso(instant: datetime) -> str:
+    """An instant for the phone, with milliseconds: its clock is set by it."""
+    return instant.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+@bp.after_request
+@pairing_bp.after_request
+def tell_the_time(response: Response) -> Response:
+    """Refusals too carry the server's time."""
+    if response.status_code >= 400 and response.is_json:
+        told = {**response.get_json(), "server_time": iso(clock().now())}
+        response.set_data(json.dumps(told))
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+@pairing_bp.post("/claims")
+@limiter.limit(CLAIMS)
+@pairing_bp.arguments(ClaimSchema)
+@pairing_bp.response(201, ClaimAnswerSchema)
+def claim(told: dict[str, Any]) -> ResponseReturnValue:
+    """Pair this phone, by the secret of a link or by a typed code and number."""
+    now, before = clock().now(), paired_device()
+    device, token, csrf = claim_pairing(
+        db.session(),
+        **told,
+        secret_key=_config().secret_key,
+        real_now=clock().real(),
+        now=now,
+    )
+    if before is not None:
+        if before.patient_id != device.patient_id:
+            said = "This phone is still paired with another patient. Unpair it first."
+            raise Conflict("already_paired_other_patient", said)
+        end_device(
+            db.session(), Actor(before.clinic_id, "device", before.id), before.id, "replaced", now
+        )
+    answer = jsonify(csrf=csrf, device=str(device.id), server_time=iso(now))
+    db.session.commit()
+    set_cookie(answer, token)
+    return answer, 201
+
+
+@bp.delete("/device")
+@device_only
+@bp.response(204)
+def unpair() -> ResponseReturnValue:
+    """Leave this patient; the phone has sent what it held."""
+    end_device(db.session(), device_actor(), current_device().id, "unpaired", clock().now())
+    db.session.commit()
+    answer = current_app.response_class(status=204)
+    drop_cookie(answer)
+    return answer
+
+
+@bp.get("/plan")
+@device_only
+@bp.response(200)
+def plan() -> ResponseReturnValue:
+    """All the phone shows and asks for; that it was fetched is a contact."""
+    now, device, by = clock().now(), current_device(), device_actor()
+    told = phone_plan(db.session(), device, now)
+    told |= {
+        "csrf": csrf_of(device),
+        "server_time": iso(now),
+        "push": {"key": push_key(_config().instance)},
+    }
+    answer = jsonify(told)
+    db.session.rollback()  # the reading is over: the mark is written in a transaction of its own
+    mark_contact(db.session(), by, current_device(), "plan", False, told["version"], now)
+    db.session.commit()
+    return answer
+
+
+@bp.post("/contacts")
+@device_only
+@bp.arguments(ContactSchema)
+@bp.response(200, ContactAnswerSchema)
+def contact(told: dict[str, Any]) -> ResponseReturnValue:
+    """The phone says what waits there; it is told which plan is in force."""
+    now, device = clock().now(), current_device()
+    hear_phone(
+        db.session(),
+        device_actor(),
+        device,
+        told["outbox_left"],
+        told["plan_version"],
+        told["push"],
+        told["via"],
+        now,
+    )
+    version = plan_version(db.session(), device.patient_id, now)
+    db.session.commit()
+    return jsonify(server_time=iso(now), plan_version=version)
+
+
+@bp.post("/uploads")
+@device_only
+@bp.arguments(UploadSchema)
+@bp.response(200, UploadAnswerSchema)
+def upload(told: dict[str, Any]) -> ResponseReturnValue:
+    """Store what was entered; the phone forgets an item only when it is named as stored."""
+    now, device = clock().now(), current_device()
+    items = [read_item(raw) for raw in told["items"]]
+    sent = Upload(items, told["outbox_left_after"], told["plan_version"])
+    results = take_upload(db.session(), device_actor(), device, sent, now)
+    version = plan_version(db.session(), device.patient_id, now)
+    db.session.commit()
+    return jsonify(server_time=iso(now), plan_version=version, results=results)
+
+
+@bp.post("/subscriptions")
+@device_only
+@open_course_only
+@bp.arguments(SubscriptionSchema)
+@bp.response(201)
+def subscription(told: dict[str, Any]) -> ResponseReturnValue:
+    """Where reminders for this phone are sent."""
+    now, keys = clock().now(), told["keys"]
+    subscribe_phone(
+        db.session(),
+        device_actor(),
+        told["endpoint"],
+        keys["p256dh"],
+        keys["auth"],
+        now,
+        _config().push_extra_origins,
+    )
+    current_device().push_state = "granted"
+    db.session.commit()
+    return jsonify(server_time=iso(now)), 201
+
+
+@bp.post("/receipts")
+@device_only
+@bp.arguments(ReceiptSchema)
+@bp.response(204)
+def receipt(told: dict[str, Any]) -> ResponseReturnValue:
+    """A reminder was shown or tapped."""
+    now, by = clock().now(), device_actor()
+    mark_receipt(db.session(), by, told["send"], told["what"], told["at"], now)
+    mark_contact(db.session(), by, current_device(), "receipt", told["outbox_left"] == 0, None, now)
+    db.session.commit()
+    return "", 204
+
+
+def _config() -> Config:
+    found: Config = current_app.config["HOMEPROG"]
+    return found
