@@ -11,9 +11,10 @@ from ..domain.alert import UNSETTLED, is_trouble, refuse_settling
 from ..domain.clock import local
 from ..domain.errors import Conflict
 from ..storage import clinics, scope
-from ..storage.alerts import move, next_visit
-from ..storage.models import Alert
+from ..storage.alerts import move
+from ..storage.models import Alert, Course
 from ..storage.troubles import holds_of_report
+from ..storage.visits import visit_ahead
 from .actor import Actor
 from .hold_course import resume
 from .open_alert import note
@@ -54,7 +55,7 @@ def settle_alert(
 
 def _default_day(db: Session, alert: Alert, now: datetime) -> date:
     today = local(now, clinics.clinic_of(db, alert.clinic_id).zone).date()
-    visit = next_visit(db, alert.course_id, today, now)
+    visit = visit_ahead(db, db.get_one(Course, alert.course_id), today, now)
     if visit is not None and visit.planned > today:
         return visit.planned
     days = int(clinics.setting(db, alert.clinic_id, "not_again_clinic_days", now))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Collection, Iterable
-from datetime import date, datetime
+from datetime import datetime
 
-from sqlalchemy import select, update
+from sqlalchemy import and_, or_, select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import LEVELS, UNSETTLED
-from .models import Alert, AlertEvent, Visit, VisitEvent
+from .models import Alert, AlertEvent
 
 ENDED = "ended"  # what: the condition of a settled alert no longer holds
 
@@ -90,23 +90,21 @@ def move(db: Session, alert: Alert, since: Collection[str], state: str) -> bool:
     return bool(moved.rowcount)  # type: ignore[attr-defined]
 
 
-def next_visit(
-    db: Session, course_id: uuid.UUID, today: date, now: datetime, for_phase: str | None = None
-) -> Visit | None:
-    """The earliest planned visit from `today` on that was neither kept, moved nor cancelled."""
-    return next((v for v in visits(db, course_id, now, for_phase) if v.planned >= today), None)
-
-
-def visits(
-    db: Session, course_id: uuid.UUID, now: datetime, for_phase: str | None = None
-) -> list[Visit]:
-    """Planned visits by day, but for those kept, moved or cancelled."""
-    over = select(VisitEvent.visit_id).where(
-        VisitEvent.what.in_(("kept", "moved", "cancelled")), VisitEvent.at <= now
-    )
-    query = select(Visit).where(
-        Visit.course_id == course_id, Visit.at <= now, Visit.id.not_in(over)
-    )
-    if for_phase is not None:
-        query = query.where(Visit.for_phase == for_phase)
-    return list(db.scalars(query.order_by(Visit.planned, Visit.at)))
+def kinds_on_record(
+    db: Session, clinic_id: uuid.UUID, kinds: Collection[str]
+) -> dict[str, set[uuid.UUID]]:
+    """kind -> courses with an unsettled alert of it, or a settled one that may yet come back."""
+    ended = select(AlertEvent.id).where(AlertEvent.alert_id == Alert.id, AlertEvent.what == ENDED)
+    rows = db.execute(
+        select(Alert.kind, Alert.course_id)
+        .where(
+            Alert.clinic_id == clinic_id,
+            Alert.kind.in_(kinds),
+            or_(Alert.state.in_(UNSETTLED), and_(Alert.state == "settled", ~ended.exists())),
+        )
+        .distinct()
+    ).all()
+    found: dict[str, set[uuid.UUID]] = {kind: set() for kind in kinds}
+    for kind, course in rows:
+        found[kind].add(course)
+    return found

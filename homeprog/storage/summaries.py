@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session
 
 from ..domain.adherence import DaySummary, from_row, total
@@ -123,6 +123,11 @@ def _new_row(db: Session, course: Course, key: Key, now: datetime) -> DaySummary
     )  # fmt: skip
     db.add(row)
     return row
+
+
+def forget(db: Session, course_id: uuid.UUID) -> None:
+    """Throw away every summary of a course."""
+    db.execute(delete(DaySummaryRow).where(DaySummaryRow.course_id == course_id))
 
 
 def wake(db: Session, course_id: uuid.UUID, at: datetime) -> None:
