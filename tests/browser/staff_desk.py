@@ -24,7 +24,8 @@ class Desk:
 
     def go(self, path: str) -> None:
         answer = self.page.goto(self.origin + path)
-        assert answer is not None and answer.status < 400, f"{path}: {answer and answer.status}"
+        assert answer is not None
+        assert answer.status < 400, f"{path}: {answer.status}"
 
     def fill(self, fields: dict[str, Any]) -> None:
         """Fill fields by label: text, True for a tick, an option's words, (legend, choice)."""

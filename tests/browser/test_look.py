@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
@@ -51,7 +52,7 @@ def test_each_phone_screen_fits_and_can_be_read(
     _do_what_is_due(walk)
     _through_the_menu(walk)
     _something_is_wrong(walk)
-    assert len(inspector.seen) == len(set(inspector.seen)) >= 16
+    assert len(inspector.seen) == len(set(inspector.seen)) >= 14
     assert not inspector.faults, "\n".join(inspector.faults)
 
 
@@ -73,6 +74,8 @@ def _do_what_is_due(walk: Walk) -> None:
     expect(walk.page.get_by_role("button", name="End at 1")).to_be_visible()
     walk.inspector.look(walk.page, "phone-count")
     walk.tap("End at 1")
+    while (rest := walk.page.get_by_role("button", name=re.compile(r"^All \d+ done"))).count():
+        rest.click()
     walk.see("pain", "How bad was the pain?")
     walk.tap("3")
     expect(walk.page.get_by_text("Saved on this phone").first).to_be_visible()
