@@ -51,7 +51,7 @@ function tapped(app, course, task) {
   return {
     title: task.words.name, yields: true,
     main: [
-      cautions(app, course), heading(step, "step"),
+      cautions(app, course, { topOnly: true }), heading(step, "step"),
       task.words.steps.length > 1 ? h("p", {}, task.words.steps.slice(1).join(" ")) : null,
       h("div", { class: "count" }, h("p", { class: "big", role: "status" }, String(done)), h("p", { class: "of" }, say("of_times", { n: task.amount }))),
       task.amount <= MOST_BOXES ? boxes(task.amount, done) : null,
@@ -60,7 +60,7 @@ function tapped(app, course, task) {
     acts: full ? [button("go", say("all_done", { n: done }), () => finish(app, task, done, "counted"))] : [
       done ? button("alt", say("stop_at", { n: done }), () => finish(app, task, done, "counted"))
         : button("alt", say("all_done", { n: task.amount }), () => finish(app, task, task.amount, "one_tap")),
-      button("go", say("plus_one"), () => set(done + 1)),
+      button("go", h("span", { dir: "ltr" }, say("plus_one")), () => set(done + 1)),
     ],
     ...awake(),
   };
@@ -87,7 +87,7 @@ function timed(app, course, task) {
   face.textContent = String(watch.minutes());
   return {
     title: task.words.name, yields: true,
-    main: [cautions(app, course), heading(task.words.steps[0] ?? task.words.name, "step"),
+    main: [cautions(app, course, { topOnly: true }), heading(task.words.steps[0] ?? task.words.name, "step"),
       h("div", { class: "count" }, face, h("p", { class: "of" }, say("of_minutes", { n: task.amount })))].filter(Boolean),
     acts: [button("alt", say("end_here"), end), pause],
     leave: () => { clearInterval(timer); leave(); }, hidden,

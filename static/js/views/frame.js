@@ -12,14 +12,13 @@ export function frame(app, real) {
   phone.className = `phone thumb-${app.course()?.working_side ?? "right"} on-${real}`;
   tellLanguage(app);
   document.title = `${view.title} - Homeprog`;
-  phone.replaceChildren(...[
-    state.plan?.body.demo && h("p", { class: "invented" }, say("invented")),
-    top(app),
-    h("main", {}, view.main),
-    h("div", { class: "foot" }, acts(view), strip(app, real)),
-  ].filter(Boolean));
-  const main = phone.querySelector("main");
-  if (main.scrollHeight > main.clientHeight) main.tabIndex = 0;   // a keyboard must be able to scroll it
+  phone.replaceChildren(
+    h("div", { class: "roll" }, state.plan?.body.demo && h("p", { class: "invented" }, say("invented")), top(app), h("main", {}, view.main), acts(view)),
+    strip(app, real),
+  );
+  for (const part of phone.querySelectorAll(".roll, main")) {
+    if (part.scrollHeight > part.clientHeight && getComputedStyle(part).overflowY === "auto") part.tabIndex = 0;   // a keyboard must be able to scroll it
+  }
 }
 
 function tellLanguage(app) {

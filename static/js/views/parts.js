@@ -9,8 +9,8 @@ import { say } from "../core/words.js";
 import { markRead, readMark } from "../store/log.js";
 import { button, h, icon, sign } from "./dom.js";
 
-/** The cautions, the top one large; a new version asks once to be read. */
-export function cautions(app, course) {
+/** The cautions, the top one large; a new version asks once to be read. `topOnly`: both eyes are on the hand. */
+export function cautions(app, course, { topOnly = false } = {}) {
   const [top, ...rest] = course.phase?.cautions ?? [];
   if (!top) return null;
   const unread = app.state.reads[course.id] !== readMark(course);
@@ -20,7 +20,7 @@ export function cautions(app, course) {
     app.show(app.shown.name, app.shown.args);
   };
   return h("div", { class: "care", role: "note", "aria-label": say("cautions") }, icon("care"), h("p", {}, top),
-    rest.length ? h("ul", {}, rest.map((line) => h("li", {}, line))) : null,
+    rest.length && (unread || !topOnly) ? h("ul", {}, rest.map((line) => h("li", {}, line))) : null,
     unread ? button("alt", say("have_read"), read) : null);
 }
 
@@ -31,10 +31,13 @@ export function numbers(app, { alarm = false, emergencyFirst = false, ring = app
   const usual = entry ? [tel("ring", entry, alarm && !emergencyFirst), entry.read_words ? h("p", { class: "quiet" }, entry.read_words) : null] : [];
   if (!emergency) return h("div", { class: "numbers" }, usual);
   if (emergencyFirst) return h("div", { class: "numbers" }, tel("ring", emergency, true), usual);
-  return h("div", { class: "numbers" }, usual, h("a", { class: "em", href: telHref(emergency.tel) }, h("span", {}, say("cold_fingers")), h("b", {}, say("ring_tel", { tel: emergency.tel }))));
+  return h("div", { class: "numbers" }, usual, h("a", { class: "em", href: telHref(emergency.tel) }, h("span", {}, say("cold_fingers")), h("b", {}, say("ring_tel", { tel: isolated(emergency.tel) }))));
 }
 
-const tel = (kind, entry, alarm) => h("a", { class: alarm ? `${kind} alarm` : kind, href: telHref(entry.tel) }, h("span", {}, entry.label), h("b", {}, entry.tel));
+/** A number keeps its order also between words that run from right to left (U+2066, U+2069). */
+const isolated = (text) => `\u2066${text}\u2069`;
+
+const tel = (kind, entry, alarm) => h("a", { class: alarm ? `${kind} alarm` : kind, href: telHref(entry.tel) }, h("span", {}, entry.label), h("b", { dir: "ltr" }, entry.tel));
 
 /** A day of one exercise: hour over sign. */
 export function dayOf(app, cells, label) {

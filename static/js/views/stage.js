@@ -43,7 +43,7 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
   app.view?.leave?.();
   app.shown = { name, args };
   const real = allowed(name);
-  const held = quietly ? { place: focusMark(), scroll: scroller()?.scrollTop ?? 0 } : null;
+  const held = quietly ? { place: focusMark(), scroll: scrollers().map((part) => part.scrollTop) } : null;
   app.view = SCREENS[real](app, args);
   frame(app, real);
   if (quietly) refocus(held);
@@ -60,10 +60,10 @@ const tappable = () => [...document.querySelectorAll("#phone button, #phone a, #
 
 const focusMark = () => tappable().indexOf(document.activeElement);
 
-const scroller = () => document.querySelector("#phone main");
+const scrollers = () => [...document.querySelectorAll("#phone .roll, #phone main")];
 
 function refocus({ place, scroll }) {
-  scroller().scrollTop = scroll;
+  scrollers().forEach((part, i) => { part.scrollTop = scroll[i] ?? 0; });
   if (place >= 0) tappable()[place]?.focus({ preventScroll: true });
 }
 
