@@ -20,7 +20,7 @@ from . import words
 from .guard import current_actor, staff_only
 
 bp = Blueprint("caseload", __name__)
-bp.record_once(lambda state: words.register(state.app))
+bp.record_once(words.on_register)
 
 WIDTH, HEIGHT, DAYS = 96, 32, 14  # of a little line: px, px, whole days
 
@@ -36,8 +36,8 @@ def caseload() -> ResponseReturnValue:
     """Fifty open courses, most in need first."""
     now, by = clock().now(), current_actor()
     number = max(1, request.args.get("page", 1, type=int))
-    page = caseloads.page(db.session, by.clinic_id, number, now)
-    zone = clinics.clinic_of(db.session, by.clinic_id).zone
+    page = caseloads.page(db.session(), by.clinic_id, number, now)
+    zone = clinics.clinic_of(db.session(), by.clinic_id).zone
     rows = [_row(line, zone, now) for line in page.lines]
     groups = [
         (group, GROUP_WORDS[group], page.counts[group], list(each))
@@ -76,7 +76,7 @@ def _row(line: Line, zone: str, now: datetime) -> dict[str, Any]:
 
 
 def _urgency(each: AlertLine) -> tuple[int, bool, datetime]:
-    level = alert.LEVELS.index(each.alert.level)  # type: ignore[arg-type] - a level once written
+    level = alert.LEVELS.index(each.alert.level)
     return (level, each.alert.state != "open", each.alert.clock_starts)
 
 

@@ -1,5 +1,97 @@
-"""Routes: review."""
+"""Routes: the page of one course, as a clinician reads it."""
 
-from flask import Blueprint
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint, render_template, request
+from flask.typing import ResponseReturnValue
+
+from ..clock import clock
+from ..domain import alert
+from ..domain.adherence import printed
+from ..extensions import db
+from ..services.review_course import Review, read_log, review_course
+from ..storage import clinics, scope
+from ..storage.models import Alert, Course
+from .guard import current_actor, staff_only
+from .tick_sheet import tick_sheet
+from .words import HOLDS, STANDINGS
 
 bp = Blueprint("review", __name__)
+
+LOG_DAYS = (2, 14)  # course days of the log: at first, and when more is asked for
+SECOND_EXTENSOR = frozenset({"index", "small"})  # EIP and EDM beside EDC
+
+
+@bp.get("/courses/<course_id>")
+@staff_only()
+def course(course_id: str) -> ResponseReturnValue:
+    """The course's page: header, tick sheet, figures, alerts, log."""
+    now, by = clock().now(), current_actor()
+    found = scope.get(db.session(), Course, by.clinic_id, course_id)
+    review = review_course(db.session(), found, now)
+    zone = clinics.clinic_of(db.session(), by.clinic_id).zone
+    only = request.args.get("exercise", "")
+    return render_template(
+        "review/course.html",
+        review=review, now=now, zone=zone, only=only, by=by,
+        sheet=tick_sheet(review, now, request.args.get("days") == "all", only),
+        exercises=exercises(review), doses=_doses(review), others=_others(review),
+        alerts=[told(review, each, zone) for each in review.alerts],
+        log=read_log(db.session(), review, _log_days(), now), log_days=_log_days(),
+        lifted=lifted(review), words={"standings": STANDINGS, "holds": HOLDS},
+        done=alert.DONE,
+    )  # fmt: skip
+
+
+def _log_days() -> int:
+    return LOG_DAYS[1] if request.args.get("log") == "more" else LOG_DAYS[0]
+
+
+def exercises(review: Review) -> dict[str, str]:
+    """Names by key, of the regime in force; a key it no longer has names itself."""
+    names = {row.exercise: row.exercise.replace("_", " ") for row in review.days}
+    phases = review.regime.phases if review.regime else ()
+    return names | {each.key: each.name for phase in phases for each in phase.exercises}
+
+
+def _doses(review: Review) -> list[tuple[str, str]]:
+    """The leading exercise's figures as printed."""
+    if review.phase is None or review.phase.leading is None:
+        return []
+    return [(words, printed(each)) for words, each in review.windows(review.phase.leading)]
+
+
+def _others(review: Review) -> list[tuple[str, list[str]]]:
+    """The stage's other exercises: key and figures in the order of the leading one's."""
+    if review.phase is None:
+        return []
+    keys = [e.key for e in review.phase.exercises if e.key != review.phase.leading]
+    return [(key, [printed(each) for _, each in review.windows(key)]) for key in keys]
+
+
+def told(review: Review, row: Alert, zone: str) -> dict[str, Any]:
+    """An alert with its words and what happened to it, each with who did it."""
+    headline, lines = alert.words(row.kind, row.figures, zone)
+    events = [
+        {"row": each, "by": review.names.get(each.by_id) if each.by_id else None}
+        for each in review.events.get(row.id, [])
+    ]
+    return {
+        "row": row, "headline": headline, "lines": lines, "events": events,
+        "unsettled": row.state in alert.UNSETTLED, "trouble": alert.is_trouble(row.kind),
+    }  # fmt: skip
+
+
+def lifted(review: Review) -> list[str]:
+    """Why a lifting finger may prove nothing in this hand."""
+    digits = {row.digit for row in review.repairs if row.digit}
+    band = review.phase.band if review.phase else None
+    said = []
+    if band and digits & set(band.digits):
+        said.append("The band lifts this finger.")
+    neighbour = any(row.zone == "VI" and row.structure == "EDC" for row in review.repairs)
+    if neighbour or digits & SECOND_EXTENSOR:
+        said.append("A neighbour or second tendon may lift it.")
+    return said

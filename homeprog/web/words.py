@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import uuid
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
+from typing import Any
 
-from flask import Flask
+from flask.blueprints import BlueprintSetupState
 
 from ..domain.clock import local
 from ..domain.course import weeks_and_days
@@ -28,13 +31,14 @@ HOLDS = {
 WEEK = timedelta(days=6)
 
 
-def register(app: Flask) -> None:
+def on_register(state: BlueprintSetupState) -> None:
     """Make the words filters of every template."""
     for name, say in (
         ("day_words", day_words), ("moment", moment), ("short_moment", short_moment),
         ("day", day), ("iso_day", iso_day), ("clock", wall_clock), ("plural", plural),
+        ("zip", zip_with), ("staff_name", staff_name),
     ):  # fmt: skip
-        app.add_template_filter(say, name)
+        state.app.jinja_env.filters[name] = say
 
 
 def day_words(number: int) -> str:
@@ -84,3 +88,15 @@ def short_moment(instant: datetime | None, zone: str, now: datetime) -> str:
 def wall_clock(instant: datetime, zone: str) -> str:
     """'08:52'."""
     return f"{local(instant, zone):%H:%M}"
+
+
+def zip_with(first: Iterable[Any], second: Iterable[Any]) -> list[tuple[Any, Any]]:
+    return list(zip(first, second, strict=True))
+
+
+def staff_name(who: object, names: Mapping[uuid.UUID, str]) -> str | None:
+    """The name of a staff id kept as text; words that are no id stand as they are."""
+    try:
+        return names.get(uuid.UUID(str(who)))
+    except ValueError:
+        return str(who) if who else None
