@@ -17,7 +17,8 @@ from ..domain.errors import Conflict, Forbidden, Invalid, NotFound
 from ..domain.regime import Regime, check, parse, plan_hash, refuse_blocked, to_json
 from ..storage import scope
 from ..storage.models import Template, TemplateApproval
-from ..storage.regimes import clinicians, standing, versions
+from ..storage.regimes import standing, versions
+from ..storage.staff import clinicians
 from .actor import Actor, require_clinician
 from .keep_audit import keep
 
@@ -103,7 +104,7 @@ def _refuse_alone(
     db: Session, by: Actor, adopted: TemplateApproval, now: datetime, reason: str
 ) -> None:
     """The author approves only as the clinic's one clinician, a day later, saying why."""
-    if clinicians(db, by.clinic_id, now) != {by.id}:
+    if {each.id for each in clinicians(db, by.clinic_id, now)} != {by.id}:
         raise Forbidden("same_clinician", "Another clinician must approve what you adopted.")
     if now < adopted.at + ALONE_AFTER:
         raise Conflict("a_day_first", "Alone, you may approve this a day after adopting it.")

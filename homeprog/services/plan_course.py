@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.adherence import from_row, total
 from ..domain.course import Worn, weeks_and_days
+from ..domain.hours import MONTHS, WEEKDAYS
 from ..domain.regime import Exercise, Phase
 from ..domain.trouble import STOP_SCREEN, TROUBLES, Kind, text_key
 from ..storage import courses
@@ -218,10 +219,11 @@ def _steps(exercise: Exercise) -> list[str]:
 
 
 def day_words(number: int) -> str:
-    """'day 23 (3 weeks 2 days)'."""
+    """'day 23 (3 weeks 2 days)', 'day 5' in the first week."""
     weeks, days = weeks_and_days(number)
-    parts = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in ((weeks, "week"), (days, "day"))]
-    return f"day {number} ({' '.join(parts)})"
+    counted = ((weeks, "week"), (days, "day"))
+    parts = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in counted if n > 0]
+    return f"day {number} ({' '.join(parts)})" if weeks > 0 else f"day {number}"
 
 
 def _day(timeline: Timeline) -> Json:
@@ -234,7 +236,8 @@ def visit_words(db: Session, course: Course, today: date, now: datetime) -> Json
     visit = visit_ahead(db, course, today, now)
     if visit is None:
         return None
-    words = f"{visit.planned:%A} {visit.planned.day} {visit.planned:%B}"
+    planned = visit.planned
+    words = f"{WEEKDAYS[planned.weekday()]} {planned.day} {MONTHS[planned.month - 1]}"
     at = f", {visit.planned_time}" if visit.planned_time else ""
     return {"date": visit.planned.isoformat(), "words": words + at}
 

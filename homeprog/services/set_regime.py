@@ -86,6 +86,19 @@ def set_regime(
     return Saved(row, earlier, waits, warnings)
 
 
+def regime_findings(
+    db: Session, by: Actor, course_id: uuid.UUID, wanted: Wanted, now: datetime
+) -> list[Finding]:
+    """What the rules say of a regime before it is saved; empty while it cannot be meant."""
+    course = scope.get(db, Course, by.clinic_id, course_id)
+    template = _template(db, by, wanted)
+    model = regime_of(template.body) if template else _model(db, course, now)
+    try:
+        return check(parse(wanted.body), model, repair_facts(db, course, now), wanted.reasons)
+    except Invalid:
+        return []
+
+
 def _template(db: Session, by: Actor, wanted: Wanted) -> Template | None:
     """The template started from; only an approved one. None goes on from the course's own."""
     if wanted.template_id is None:

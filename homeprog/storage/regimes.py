@@ -10,11 +10,11 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from ..domain.regime import Regime, parse
-from .models import Course, Release, Revision, Staff, StaffMark, Template, TemplateApproval
+from .models import Course, Release, Revision, Template, TemplateApproval
 
 
 @lru_cache(maxsize=1024)
@@ -100,21 +100,6 @@ def templates(db: Session, clinic_id: uuid.UUID) -> list[Standing]:
 def versions(db: Session, clinic_id: uuid.UUID, key: str) -> list[Standing]:
     """Every version of one template, newest first."""
     return [each for each in templates(db, clinic_id) if each.template.key == key]
-
-
-def clinicians(db: Session, clinic_id: uuid.UUID, now: datetime) -> set[uuid.UUID]:
-    """Ids of the staff who bear the mark 'clinician' at `now`."""
-    rows = db.scalars(
-        select(Staff.id)
-        .join(StaffMark, StaffMark.staff_id == Staff.id)
-        .where(
-            Staff.clinic_id == clinic_id,
-            or_(Staff.ended_at.is_(None), Staff.ended_at > now),
-            StaffMark.valid_from <= now,
-            or_(StaffMark.valid_to.is_(None), StaffMark.valid_to > now),
-        )
-    )
-    return set(rows)
 
 
 def standing(db: Session, template: Template) -> Standing:
