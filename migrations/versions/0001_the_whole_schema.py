@@ -2,7 +2,7 @@
 
 Revision ID: 0001
 Revises: 
-Create Date: 2026-11-25 12:42:58.754300
+Create Date: 2026-11-25 13:04:21.900463
 
 """
 from alembic import op
@@ -440,7 +440,7 @@ def upgrade():
     sa.Column('entered_at', sa.DateTime(timezone=True), nullable=False),
     sa.Column('device_done_at', sa.DateTime(timezone=True), nullable=True),
     sa.Column('device_entered_at', sa.DateTime(timezone=True), nullable=False),
-    sa.Column('offset_ms', sa.Integer(), nullable=False),
+    sa.Column('offset_ms', sa.BigInteger(), nullable=False),
     sa.Column('zone', sa.Text(), nullable=False),
     sa.Column('device_id', sa.Uuid(), nullable=True),
     sa.Column('by_id', sa.Uuid(), nullable=True),
@@ -472,6 +472,7 @@ def upgrade():
     sa.Column('as_of', sa.DateTime(timezone=True), nullable=False),
     sa.Column('rank', sa.Integer(), nullable=False),
     sa.Column('in_group', sa.Text(), nullable=False),
+    sa.Column('next_at', sa.DateTime(timezone=True), nullable=False),
     sa.Column('figures', sa.JSON(), nullable=False),
     sa.Column('id', sa.Uuid(), nullable=False),
     sa.Column('clinic_id', sa.Uuid(), nullable=False),
@@ -483,6 +484,7 @@ def upgrade():
     )
     with op.batch_alter_table('caseload_line', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_caseload_line_clinic_id'), ['clinic_id'], unique=False)
+        batch_op.create_index('ix_caseload_line_rank', ['clinic_id', 'rank'], unique=False)
 
     op.create_table('contact_mark',
     sa.Column('device_id', sa.Uuid(), nullable=False),
@@ -582,6 +584,7 @@ def upgrade():
     sa.Column('exercise', sa.Text(), nullable=False),
     sa.Column('as_of', sa.DateTime(timezone=True), nullable=False),
     sa.Column('next_at', sa.DateTime(timezone=True), nullable=True),
+    sa.Column('waits', sa.Boolean(), nullable=False),
     sa.Column('figures', sa.JSON(), nullable=False),
     sa.Column('standings', sa.JSON(), nullable=False),
     sa.Column('id', sa.Uuid(), nullable=False),
@@ -594,6 +597,8 @@ def upgrade():
     )
     with op.batch_alter_table('day_summary', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_day_summary_clinic_id'), ['clinic_id'], unique=False)
+        batch_op.create_index('ix_day_summary_next', ['next_at'], unique=False)
+        batch_op.create_index('ix_day_summary_waits', ['course_id', 'waits'], unique=False)
 
     op.create_table('pairing',
     sa.Column('patient_id', sa.Uuid(), nullable=False),
@@ -1077,6 +1082,8 @@ def downgrade():
 
     op.drop_table('pairing')
     with op.batch_alter_table('day_summary', schema=None) as batch_op:
+        batch_op.drop_index('ix_day_summary_waits')
+        batch_op.drop_index('ix_day_summary_next')
         batch_op.drop_index(batch_op.f('ix_day_summary_clinic_id'))
 
     op.drop_table('day_summary')
@@ -1106,6 +1113,7 @@ def downgrade():
 
     op.drop_table('contact_mark')
     with op.batch_alter_table('caseload_line', schema=None) as batch_op:
+        batch_op.drop_index('ix_caseload_line_rank')
         batch_op.drop_index(batch_op.f('ix_caseload_line_clinic_id'))
 
     op.drop_table('caseload_line')
