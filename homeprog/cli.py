@@ -2,9 +2,9 @@
 
 from flask import Flask
 
-from .commands import clinic, dispatch, staff, templates
+from .commands import clinic, dispatch, staff, templates, vapid
 
 
 def register_commands(app: Flask) -> None:
-    for module in (clinic, staff, templates, dispatch):
+    for module in (clinic, staff, templates, dispatch, vapid):
         module.register(app)

@@ -56,6 +56,10 @@ class WebPush:
             raise DeliveryError("address not allowed", permanent=True)
         self._post(address.endpoint, encrypted(address, push.payload), self._headers(push, address))
 
+    def close(self) -> None:
+        """Let go of the open connections."""
+        self._http.close()
+
     def _headers(self, push: Push, address: Address) -> dict[str, str]:
         return {
             "Authorization": self._token(origin_of(address.endpoint)),

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from threading import Barrier, Lock, Thread
 
 import pytest
@@ -51,7 +51,7 @@ def dispatch(db: Session, now: datetime, *fails: DeliveryError) -> Recorder:
 
 
 def test_a_due_reminder_is_sent_once_with_the_rest_of_its_slot_to_live(db: Session) -> None:
-    course, device = one_prompt(db)
+    course, _ = one_prompt(db)
     first, again = dispatch(db, at(14, 1)), dispatch(db, at(14, 2))
     assert len(first.sent) == 1
     assert len(again.sent) == 0
@@ -147,11 +147,9 @@ def test_quiet_that_is_over_mutes_no_longer(db: Session) -> None:
 
 
 @pytest.mark.parametrize(("weekday", "sent"), [(4, 0), (3, 1)])
-def test_a_weekly_quiet_time_mutes_on_its_own_weekday(
-    db: Session, weekday: int, sent: int
-) -> None:
+def test_a_weekly_quiet_time_mutes_on_its_own_weekday(db: Session, weekday: int, sent: int) -> None:
     course, _ = one_prompt(db)  # Friday, and 15:01 on the patient's clock
-    opens, closes = datetime(2026, 1, 1, 15).time(), datetime(2026, 1, 1, 16).time()
+    opens, closes = time(15), time(16)
     quiet(db, course, at(13), kind="weekly", weekday=weekday, opens=opens, closes=closes)
     assert len(dispatch(db, at(14, 1)).sent) == sent
 
@@ -217,9 +215,7 @@ def test_no_retry_goes_past_the_slots_end(db: Session) -> None:
 @pytest.mark.parametrize(
     ("tries", "share", "seconds"), [(1, 0.0, 15), (1, 1.0, 30), (2, 0.0, 30), (9, 1.0, 600)]
 )
-def test_waits_double_with_jitter_up_to_ten_minutes(
-    tries: int, share: float, seconds: int
-) -> None:
+def test_waits_double_with_jitter_up_to_ten_minutes(tries: int, share: float, seconds: int) -> None:
     # Common practice, no source: 30 s at first.
     assert retry_at(at(14), tries, None, at(15), share) == at(14) + timedelta(seconds=seconds)
 

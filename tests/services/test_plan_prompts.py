@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 
-import pytest
 from sqlalchemy import Engine, func, select
 from sqlalchemy.orm import Session
 
