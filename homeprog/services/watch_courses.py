@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Callable, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
@@ -16,7 +15,6 @@ from ..domain.monitor import PROVISIONAL, few_logged, no_contact, phase_overdue
 from ..domain.timetable import Setting, course_day
 from ..domain.timetable.span import day_start
 from ..storage import clinics, watched
-from ..storage.alerts import kinds_on_record
 from ..storage.courses import facts_in_force
 from ..storage.models import Course
 from ..storage.summaries import summaries
@@ -42,35 +40,54 @@ class Watch(NamedTuple):
     now: datetime
 
 
-def watch_courses(db: Session, clinic_id: uuid.UUID, now: datetime, whole: bool = True) -> int:
-    """Open and pass the alerts of a clinic's courses; how many courses were looked at.
+def watch_course(db: Session, course: Course, now: datetime, new_day: bool = True) -> None:
+    """Open, keep or pass the watched alerts of one open course.
 
-    `whole` False looks only where something can have changed since the last minute: few logged
-    or no contact by a cheap first look, and whatever stands on record. Once an hour at least,
-    look at the whole clinic.
+    `new_day` False looks only at what can change in mid-day: what stands on record, and whether
+    few were logged in the last days, as a late upload may tell.
     """
-    on_record = kinds_on_record(db, clinic_id, WATCHED)
-    closed = watched.closed_courses(db, set().union(*on_record.values()))
-    for course in closed:
-        for kind in WATCHED:
-            condition_ended(db, course, kind, now)
-    suspects = watched.suspects(db, clinic_id, now) if not whole else None
-    courses = watched.to_watch(db, clinic_id, suspects, on_record)
-    for course in courses:
-        watch_course(db, course, now)
-    return len(courses)
-
-
-def watch_course(db: Session, course: Course, now: datetime) -> None:
-    """Open, keep or pass the watched alerts of one open course."""
+    kinds = set(WATCHED) if new_day else _in_mid_day(db, course, now)
+    if not kinds:
+        return
     settings = settings_of(db, course, now)
     watch = Watch(db, course, settings, course_day(settings, now), now)
     for kind in WATCHED:
-        grounds = GROUNDS[kind](watch)
-        if grounds is None:
+        if kind in kinds:
+            _tell(watch, kind)
+
+
+def watch_closed(db: Session, now: datetime) -> int:
+    """Let the watched alerts of closed courses pass; of how many courses."""
+    courses = watched.closed_with_alerts(db, WATCHED)
+    for course in courses:
+        for kind in WATCHED:
             condition_ended(db, course, kind, now)
-        else:
-            open_alert(db, course, kind, LEVEL, grounds, now)
+    return len(courses)
+
+
+def _in_mid_day(db: Session, course: Course, now: datetime) -> set[str]:
+    kinds = watched.kinds_on_record(db, course.id, WATCHED)
+    return kinds | {"few_logged"} if _some_low(db, course, now) else kinds
+
+
+def _some_low(db: Session, course: Course, now: datetime) -> bool:
+    """Whether any exercise is low, before it is known which one leads."""
+    rows = summaries(db, course.id, now.date() - (PROVISIONAL.days + 1) * ONE)
+    if not rows:
+        return False
+    days: dict[str, list[tuple[date, DaySummary]]] = {}
+    for row in rows:
+        days.setdefault(row.exercise, []).append((row.date, from_row(row.figures)))
+    newest = rows[-1].date
+    return any(few_logged(each, newest, None) is not None for each in days.values())
+
+
+def _tell(watch: Watch, kind: Kind) -> None:
+    grounds = GROUNDS[kind](watch)
+    if grounds is None:
+        condition_ended(watch.db, watch.course, kind, watch.now)
+    else:
+        open_alert(watch.db, watch.course, kind, LEVEL, grounds, watch.now)
 
 
 def _no_contact(watch: Watch) -> Grounds:

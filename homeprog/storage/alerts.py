@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Collection, Iterable
 from datetime import datetime
 
-from sqlalchemy import and_, or_, select, update
+from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import LEVELS, UNSETTLED
@@ -88,23 +88,3 @@ def move(db: Session, alert: Alert, since: Collection[str], state: str) -> bool:
     )
     db.refresh(alert)
     return bool(moved.rowcount)  # type: ignore[attr-defined]
-
-
-def kinds_on_record(
-    db: Session, clinic_id: uuid.UUID, kinds: Collection[str]
-) -> dict[str, set[uuid.UUID]]:
-    """kind -> courses with an unsettled alert of it, or a settled one that may yet come back."""
-    ended = select(AlertEvent.id).where(AlertEvent.alert_id == Alert.id, AlertEvent.what == ENDED)
-    rows = db.execute(
-        select(Alert.kind, Alert.course_id)
-        .where(
-            Alert.clinic_id == clinic_id,
-            Alert.kind.in_(kinds),
-            or_(Alert.state.in_(UNSETTLED), and_(Alert.state == "settled", ~ended.exists())),
-        )
-        .distinct()
-    ).all()
-    found: dict[str, set[uuid.UUID]] = {kind: set() for kind in kinds}
-    for kind, course in rows:
-        found[kind].add(course)
-    return found

@@ -3,57 +3,86 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Collection, Mapping
-from datetime import datetime, timedelta
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime
 
-from sqlalchemy import ColumnElement, exists, func, or_, select
+from sqlalchemy import ColumnElement, and_, exists, func, or_, select
 from sqlalchemy.orm import Session
 
-from .models import ContactMarkRow, Course, CourseEvent, DaySummaryRow, Device
+from ..domain.alert import UNSETTLED
+from .alerts import ENDED
+from .models import (
+    Alert,
+    AlertEvent,
+    CaseloadLine,
+    ContactMarkRow,
+    Course,
+    CourseEvent,
+    DaySummaryRow,
+    Device,
+    HoldRow,
+    Release,
+    Visit,
+)
 
-QUIET = timedelta(hours=12)  # a phone that spoke within this has spoken since yesterday's waking
-LATELY = timedelta(minutes=2)  # summaries written within this are looked at
+
+@dataclass(frozen=True, slots=True)
+class Overtaken:
+    """An open course whose line in the caseload is behind."""
+
+    course: uuid.UUID
+    new_day: bool  # a course day has begun since, or it has no line yet
+    news: bool  # a summary was written, or something happened to an alert, since
 
 
-def closed_courses(db: Session, course_ids: Collection[uuid.UUID]) -> list[Course]:
-    """Those of these courses that are closed."""
-    query = select(Course).where(Course.id.in_(course_ids), _closed()).order_by(Course.id)
-    return list(db.scalars(query)) if course_ids else []
-
-
-def suspects(db: Session, clinic_id: uuid.UUID, now: datetime) -> set[uuid.UUID]:
-    """Courses that the last minutes can have changed: a phone gone quiet, a summary written."""
-    spoke = exists().where(
-        ContactMarkRow.device_id == Device.id, ContactMarkRow.at.between(now - QUIET, now)
+def overtaken(db: Session, now: datetime) -> list[Overtaken]:
+    """Open courses in which something has happened since their line was worked out."""
+    new_day = or_(CaseloadLine.id.is_(None), CaseloadLine.next_at <= now)
+    summed = exists().where(
+        DaySummaryRow.course_id == Course.id, DaySummaryRow.as_of > CaseloadLine.as_of
     )
-    quiet = (
-        select(Course.id)
-        .join(Device, Device.patient_id == Course.patient_id)
-        .where(
-            Course.clinic_id == clinic_id,
-            Device.at <= now - QUIET,
-            or_(Device.ended_at.is_(None), Device.ended_at > now),
-            ~spoke,
+    told = exists().where(
+        Alert.course_id == Course.id,
+        AlertEvent.alert_id == Alert.id,
+        AlertEvent.at > CaseloadLine.as_of,
+    )
+    changed = or_(
+        *(
+            exists().where(row.course_id == Course.id, row.at > CaseloadLine.as_of)
+            for row in (Release, Visit, HoldRow, CourseEvent)
         )
     )
-    written = select(DaySummaryRow.course_id).where(
-        DaySummaryRow.clinic_id == clinic_id, DaySummaryRow.as_of > now - LATELY
+    news = or_(summed, told, changed)
+    rows = db.execute(
+        select(Course.id, new_day, news)
+        .outerjoin(CaseloadLine, CaseloadLine.course_id == Course.id)
+        .where(~_closed(), or_(new_day, news))
+        .order_by(Course.id)
+    ).all()
+    return [Overtaken(course, bool(day), bool(fresh)) for course, day, fresh in rows]
+
+
+def closed_with_alerts(db: Session, kinds: Collection[str]) -> list[Course]:
+    """Closed courses with an unsettled alert of these kinds."""
+    query = (
+        select(Course)
+        .join(Alert, Alert.course_id == Course.id)
+        .where(Alert.kind.in_(kinds), Alert.state.in_(UNSETTLED), _closed())
+        .distinct()
     )
-    return set(db.scalars(quiet)) | set(db.scalars(written.distinct()))
-
-
-def to_watch(
-    db: Session,
-    clinic_id: uuid.UUID,
-    suspected: Collection[uuid.UUID] | None,
-    on_record: Mapping[str, Collection[uuid.UUID]],
-) -> list[Course]:
-    """Open courses of the clinic; of `suspected` and those on record alone, if it is given."""
-    query = select(Course).where(Course.clinic_id == clinic_id, ~_closed()).order_by(Course.id)
-    if suspected is not None:
-        wanted = set(suspected).union(*on_record.values())
-        query = query.where(Course.id.in_(wanted))
     return list(db.scalars(query))
+
+
+def kinds_on_record(db: Session, course_id: uuid.UUID, kinds: Collection[str]) -> set[str]:
+    """Kinds of which the course has an unsettled alert, or a settled one not known to be over."""
+    ended = select(AlertEvent.id).where(AlertEvent.alert_id == Alert.id, AlertEvent.what == ENDED)
+    query = select(Alert.kind).where(
+        Alert.course_id == course_id,
+        Alert.kind.in_(kinds),
+        or_(Alert.state.in_(UNSETTLED), and_(Alert.state == "settled", ~ended.exists())),
+    )
+    return set(db.scalars(query))
 
 
 def paired_since(db: Session, patient_id: uuid.UUID, now: datetime) -> datetime | None:

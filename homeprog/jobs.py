@@ -1,0 +1,127 @@
+"""Every timed job on one page, in the order in which a tick runs them.
+
+One process runs them (`flask dispatch`), never a web worker. The demo runs them with its own now.
+"""
+
+from __future__ import annotations
+
+import logging
+import uuid
+from collections.abc import Callable, Iterable
+from datetime import datetime
+
+from apscheduler.schedulers.blocking import BlockingScheduler
+from apscheduler.triggers.interval import IntervalTrigger
+from flask import Flask
+from sqlalchemy.orm import Session
+
+from .clock import clock
+from .config import Config
+from .delivery.post import sender_for
+from .delivery.push import Sender
+from .delivery.recorder import ByPhone, NoKeys, Recorder
+from .extensions import db as extension
+from .services.assess_course import assess_course
+from .services.dispatch_prompts import dispatch_due
+from .services.plan_prompts import plan_prompts
+from .services.refresh_line import refresh_line
+from .services.watch_courses import watch_closed, watch_course
+from .storage.models import Course
+from .storage.summaries import courses_due
+from .storage.watched import Overtaken, overtaken
+
+EVERY_SECONDS = 60
+DISPATCH_SECONDS = 15  # a reminder that is a minute late is late
+
+log = logging.getLogger(__name__)
+
+Act = Callable[[Session, Course, datetime], object]
+
+
+def run_due(db: Session, now: datetime, sender: Sender | None = None) -> None:
+    """Do everything that is due at `now`, in this order; commits as it goes.
+
+    A course in which something goes wrong is logged and left for the next tick: it never stops
+    the others. Without a `sender` only the demo's invented phones are sent anything.
+    """
+    run_minute(db, now)
+    dispatch_due(db, sender or ByPhone(NoKeys(), Recorder()), lambda: now)
+
+
+def run_minute(db: Session, now: datetime) -> None:
+    """The jobs of each minute but for sending."""
+    _each(db, now, "pass slots", [course.id for course in courses_due(db, now)], assess_course)
+    news = overtaken(db, now)
+    days = {each.course for each in news if each.new_day}
+    _each(db, now, "watch", _ids(news), lambda s, c, at: watch_course(s, c, at, c.id in days))
+    _once(db, now, "watch closed", watch_closed)
+    _each(db, now, "plan reminders", sorted(days), _plan)
+    # Last: the line's date is what tells the jobs above that something is new.
+    _each(db, now, "caseload", _ids(overtaken(db, now)), refresh_line)
+
+
+def _plan(db: Session, course: Course, now: datetime) -> None:
+    plan_prompts(db, course.patient_id, now)
+
+
+def _ids(news: Iterable[Overtaken]) -> list[uuid.UUID]:
+    return [each.course for each in news]
+
+
+def _each(db: Session, now: datetime, job: str, courses: Iterable[uuid.UUID], act: Act) -> None:
+    """Do one job for each course, each in a transaction of its own."""
+    db.commit()
+    for course_id in courses:
+
+        def one(session: Session, at: datetime, course_id: uuid.UUID = course_id) -> object:
+            return act(session, session.get_one(Course, course_id), at)
+
+        _once(db, now, f"{job}, course {course_id}", one)
+
+
+def _once(db: Session, now: datetime, job: str, act: Callable[[Session, datetime], object]) -> None:
+    try:
+        act(db, now)
+        db.commit()
+    except Exception as error:  # one bad course never stops the loop; no patient is named
+        db.rollback()
+        log.error("%s: %s", job, type(error).__name__)
+
+
+def run_forever(app: Flask) -> None:
+    """Run the jobs until the process is told to end; one process does this."""
+    with app.app_context():
+        config: Config = app.config["HOMEPROG"]
+        at_once = clock().real()
+        sender = sender_for(
+            config.instance, config.vapid_subject, clock().real, config.push_extra_origins
+        )
+    scheduler = BlockingScheduler(timezone="UTC")
+    options = {
+        "coalesce": True,
+        "max_instances": 1,
+        "misfire_grace_time": None,
+        "next_run_time": at_once,
+    }
+    scheduler.add_job(
+        in_app(app, lambda db: run_minute(db, clock().now())),
+        IntervalTrigger(seconds=EVERY_SECONDS), id="minute", **options,
+    )  # fmt: skip
+    scheduler.add_job(
+        in_app(app, lambda db: dispatch_due(db, sender, lambda: clock().now())),
+        IntervalTrigger(seconds=DISPATCH_SECONDS), id="dispatch", **options,
+    )  # fmt: skip
+    scheduler.start()
+
+
+def in_app(app: Flask, job: Callable[[Session], object]) -> Callable[[], None]:
+    """The job with the app's clock and a database session of its own."""
+
+    def run() -> None:
+        with app.app_context():
+            try:
+                job(extension.session())
+            except Exception as error:  # the database may be away: the next tick tries again
+                log.error("jobs: %s", type(error).__name__)
+
+    return run
