@@ -43,10 +43,16 @@ async function send() {
     notBefore = 0;
     return { sent, ok: true };
   } catch (error) {
-    await noteEnd(error);
+    await mend(error);
     notBefore = Date.now() + backOff(++failures);
     return { sent, ok: false };
   }
+}
+
+/** A phone taken out is noted; a stale CSRF token comes anew with the plan. */
+async function mend(error) {
+  await noteEnd(error);
+  if (error.status === 403) await fetchPlan().catch(() => {});
 }
 
 async function upload(items) {
@@ -84,14 +90,14 @@ async function refusedWhole(items, error) {
 export async function meet(via, { stale = false, timed = false } = {}) {
   const { ended, device } = await load();
   if (ended || !device) return false;
-  const { sent, ok } = timed ? await flushInTime() : await flush();
-  if (!ok) return false;
+  const { sent } = timed ? await flushInTime() : await flush();   // an upload that fails must not keep a stop from arriving
   try {
     const version = await touch(via);
     const { plan } = await load();
     if (sent || stale || !plan || plan.body.version !== version) await fetchPlan();
     return true;
-  } catch {
+  } catch (error) {
+    await mend(error);
     return false;   // no network: what is kept here goes on
   }
 }

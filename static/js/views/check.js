@@ -68,7 +68,7 @@ async function save(app, course, open, { answers, details, pain }, set) {
 }
 
 function follow(app, led, items) {
-  if (items.length) return shown(app, items);
+  if (items.length) return shown(app, items, led.texts);
   if (led.list) return app.go("wrong", { because: "splint" }, { replace: true });
   if (led.texts.length) return app.go("text", { keys: led.texts }, { replace: true });
   app.home();

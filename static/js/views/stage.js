@@ -41,8 +41,8 @@ app.home = () => app.go("home");
 /** Draw a screen. `quietly` keeps focus and place: it is the same screen with newer figures. */
 app.show = (name, args = {}, { quietly = false } = {}) => {
   app.view?.leave?.();
-  app.shown = { name, args };
   const real = allowed(name);
+  app.shown = EXERCISE.includes(name) && real !== name ? { name: "home", args: {} } : { name, args };
   const held = quietly ? { place: focusMark(), scroll: scrollers().map((part) => part.scrollTop) } : null;
   app.view = SCREENS[real](app, args);
   frame(app, real);

@@ -38,12 +38,13 @@ export async function report(app, course, kinds, details = {}) {
   return shown(app, items);
 }
 
-/** After a report: the Stop screen where one stops, else the text. */
-export function shown(app, items) {
+/** After a report: the Stop screen where one stops, else the text, and those of other answers below it. */
+export function shown(app, items, keys = []) {
   const stops = items.some((item) => troubleOf(app, item.kind)?.stop);
   if (stops) return app.home();
   const { id, kind, course, entered_at: at, offset_ms } = items[0];
-  return app.go("said", { id, kind, course, at, offset_ms }, { replace: true });
+  const more = [...items.slice(1).map((item) => troubleOf(app, item.kind)?.text), ...keys];
+  return app.go("said", { id, kind, course, at, offset_ms, more }, { replace: true });
 }
 
 /** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same. */
@@ -77,11 +78,13 @@ export function said(app, args) {
   const words = textOf(app, trouble?.text);
   return {
     title: trouble?.label ?? say("wrong.title"), live: true,
-    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].filter(Boolean),
+    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), sections(app, args.more ?? []), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].flat().filter(Boolean),
     acts: [button("go", say("go_on"), app.home)],
     actsKind: "low",
   };
 }
+
+const sections = (app, keys) => keys.map((key) => textOf(app, key)).filter(Boolean).map((words) => h("section", {}, h("h2", {}, words.title), lines(words.lines)));
 
 /** A text alone, opened by an answer of the daily check. */
 export const text = (app, { keys }) => ({
