@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable
 from datetime import datetime
 from typing import Literal
 
-from sqlalchemy import select
+from sqlalchemy import case, select
 from sqlalchemy.orm import Session
 
 from .models import Device, Prompt, PromptEvent, PromptSend, PromptSlot
@@ -15,7 +15,7 @@ from .models import Device, Prompt, PromptEvent, PromptSend, PromptSlot
 ReminderState = Literal["shown", "not_shown", "muted", "not_known"]
 Key = tuple[str, datetime]  # exercise, slot start
 
-NEVER_ARRIVED = frozenset({"gone", "refused", "failed"})
+NEVER_ARRIVED = frozenset({"gone", "refused", "failed", "expired"})
 
 
 def reminder_states(
@@ -52,7 +52,7 @@ def _rows(
             PromptSend.id,
             Prompt.ends_at,
             Device.receipt_proven,
-            PromptEvent.what,
+            case((PromptEvent.what == "dropped", PromptEvent.detail), else_=PromptEvent.what),
         )
         .join(Prompt, Prompt.id == PromptSlot.prompt_id)
         .join(PromptSend, PromptSend.prompt_id == Prompt.id)
