@@ -43,6 +43,18 @@ def _launched(play: Playwright) -> Browser:
     return play.chromium.launch(executable_path=str(CHROMIUM), headless=True, args=list(ARGS))
 
 
+@pytest.hookimpl(hookwrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
+    """What each page showed when a test failed."""
+    outcome = yield
+    report = outcome.get_result()
+    if report.when != "call" or report.passed or "chromium" not in item.funcargs:
+        return
+    for n, context in enumerate(item.funcargs["chromium"].contexts):
+        for page in context.pages:
+            page.screenshot(path=SHOTS / f"failed-{item.name[:40]}-{n}.png", full_page=True)
+
+
 @pytest.fixture(scope="module")
 def live(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
     """A server for the tests of one file."""

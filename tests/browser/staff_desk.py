@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
+from urllib.parse import urlsplit
 
 from playwright.sync_api import Locator, Page, expect
 
@@ -28,7 +30,7 @@ class Desk:
         assert answer.status < 400, f"{path}: {answer.status}"
 
     def fill(self, fields: dict[str, Any]) -> None:
-        """Fill fields by label: text, True for a tick, an option's words, (legend, choice)."""
+        """Fill by label: text, True for a tick, an option (words or pattern), (choices)."""
         for label, value in fields.items():
             self._fill_one(label, value)
 
@@ -40,7 +42,10 @@ class Desk:
             return
         field = self.page.get_by_label(label).first
         kind = field.evaluate("(e) => e.type")
-        if kind == "select-one":
+        if kind == "select-one" and isinstance(value, re.Pattern):
+            words = field.locator("option").filter(has_text=value).first.inner_text()
+            field.select_option(label=words)
+        elif kind == "select-one":
             field.select_option(label=value)
         elif value is True:
             field.check()
@@ -64,3 +69,7 @@ class Desk:
 
     def heading(self) -> Locator:
         return self.page.get_by_role("heading", level=1)
+
+    def path(self) -> str:
+        """The path of the page that is open."""
+        return urlsplit(self.page.url).path
