@@ -68,6 +68,11 @@ def _number(
     )  # fmt: skip
 
 
+def workplace(db: Session, who: Staff) -> Clinic:
+    """The clinic a staff member works at."""
+    return db.scalars(select(Clinic).where(Clinic.id == who.clinic_id)).one()
+
+
 def on_duty(db: Session, who: Staff, now: datetime) -> None:
     """Put `who` on duty for trouble in the clinic's opening hours."""
     set_id = uuid.uuid4()

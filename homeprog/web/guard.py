@@ -65,7 +65,7 @@ def take_cookie(answer: Response) -> Response:
     return answer
 
 
-@login.request_loader
+@login.request_loader  # type: ignore[untyped-decorator]
 def load(_request: object) -> SignedIn | None:
     """The staff member of the request's cookie; None for strangers."""
     token = request.cookies.get(cookie_name())

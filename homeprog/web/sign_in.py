@@ -46,7 +46,7 @@ def enter() -> ResponseReturnValue:
     try:
         given = SignInSchema().load(request.form.to_dict())
         replacing = request.cookies.get(guard.cookie_name())
-        row, token = sign_in(
+        _row, token = sign_in(
             db.session(), given["name"], given["password"], clock().real(), replacing
         )
     except ValidationError as wrong:
@@ -83,7 +83,7 @@ def change() -> ResponseReturnValue:
     guard.current_actor()
     try:
         given = PasswordSchema().load(request.form.to_dict())
-        row, token = change_password(
+        _row, token = change_password(
             db.session(), current_user.staff, **given, real_now=clock().real()
         )
     except ValidationError as wrong:

@@ -11,21 +11,18 @@ from homeprog.extensions import db, limiter
 from homeprog.services.sign_in import sign_in, signed_in
 from homeprog.storage.models import Staff, StaffSession
 from tests import cast
+from tests.web.staff_client import settled, stranger
 
 
 @pytest.fixture
 def anna(app: Flask) -> Staff:
-    app.config["WTF_CSRF_ENABLED"] = False
     now = clock().now()
-    where = cast.clinic(db.session(), now)
-    who = cast.staff(db.session(), where, now)
-    db.session.commit()
-    return who
+    return settled(cast.staff(db.session(), cast.clinic(db.session(), now), now))
 
 
 @pytest.fixture
 def client(app: Flask, anna: Staff) -> FlaskClient:
-    return app.test_client()
+    return stranger(app)
 
 
 def enter(client: FlaskClient, who: Staff, password: str = cast.PASSWORD, **more: str):
@@ -114,7 +111,7 @@ def test_every_route_outside_the_public_list_refuses_a_stranger(
 def test_a_one_time_password_opens_nothing_but_its_own_change(
     client: FlaskClient, anna: Staff
 ) -> None:
-    anna.must_change = True
+    db.session.merge(anna).must_change = True
     db.session.commit()
     enter(client, anna)
     assert client.get("/patients").headers["Location"] == "/password"
@@ -131,7 +128,7 @@ def test_a_one_time_password_opens_nothing_but_its_own_change(
 
 
 def app_client(client: FlaskClient) -> FlaskClient:
-    return client.application.test_client()
+    return stranger(client.application)
 
 
 def test_signing_out_ends_the_sign_in_at_the_server(client: FlaskClient, anna: Staff) -> None:
@@ -158,15 +155,16 @@ def test_a_sign_in_ends_after_an_idle_hour_and_after_twelve_hours_in_all(
 
 def test_who_has_left_cannot_sign_in_and_is_out_at_once(client: FlaskClient, anna: Staff) -> None:
     enter(client, anna)
-    anna.ended_at = clock().now() - timedelta(seconds=1)
+    db.session.merge(anna).ended_at = clock().now() - timedelta(seconds=1)
     db.session.commit()
     assert client.get("/patients").status_code == 303
     assert enter(client, anna).status_code == 422
 
 
 def test_a_form_without_its_csrf_word_is_refused(app: Flask, anna: Staff) -> None:
+    client = stranger(app)
     app.config["WTF_CSRF_ENABLED"] = True
-    answer = enter(app.test_client(), anna)
+    answer = enter(client, anna)
     assert answer.status_code == 400
     assert db.session.query(StaffSession).count() == 0
 
@@ -176,7 +174,7 @@ def test_the_eleventh_try_at_one_name_in_a_quarter_of_an_hour_is_refused(
 ) -> None:
     limiter.enabled = True
     limiter.reset()
-    client = app.test_client()
+    client = stranger(app)
     try:
         tries = [enter(client, anna, "no").status_code for _ in range(11)]
     finally:
