@@ -45,7 +45,6 @@ MAY_IMPORT = {
 WRITING = frozenset({"add", "add_all", "delete", "merge", "bulk_save_objects"})
 MAY_COMMIT = {
     "dispatch_prompts.py": "a claim must be on disk before anything leaves the house",
-    "plan_prompts.py": "planning for all goes on, patient by patient, past one that fails",
     "pair_phone.py": "a wrong try counts although its request is refused",
 }
 CLOCK_CALLS = {

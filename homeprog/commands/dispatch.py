@@ -3,31 +3,36 @@
 from __future__ import annotations
 
 import click
-from flask import Flask, current_app
+from flask import Flask
 
 from ..clock import clock
+from ..config import Config
 from ..delivery.post import sender_for
-from ..delivery.push import Sender
+from ..delivery.push_keys import public_key
 from ..extensions import db
-from ..services.dispatch_prompts import dispatch_due
-from ..services.plan_prompts import plan_all
-
-
-@click.command("dispatch")
-@click.option("--once", is_flag=True, help="Run what is due and stop.")
-def dispatch(once: bool) -> None:
-    """Plan and send reminders that are due."""
-    plan_all(db.session(), clock().now())
-    click.echo(f"{dispatch_due(db.session(), _sender(), clock().now)} reminders handled.")
-
-
-def _sender() -> Sender:
-    config = current_app.config["HOMEPROG"]
-    return sender_for(
-        config.instance, config.vapid_subject, clock().real, config.push_extra_origins
-    )
+from ..jobs import run_due, run_forever
 
 
 def register(app: Flask) -> None:
-    """Add the commands."""
-    app.cli.add_command(dispatch)
+    """Add the command."""
+
+    @app.cli.command("dispatch")
+    @click.option("--once", is_flag=True, help="Run what is due now and stop.")
+    def dispatch(once: bool) -> None:
+        """Run every timed job: reminders, day figures, alerts. One process does this."""
+        config: Config = app.config["HOMEPROG"]
+        if public_key(config.instance) is None:
+            click.echo("No VAPID keys: reminders reach no phone. Run `flask vapid keys`.", err=True)
+        if once:
+            _run_once(config)
+        else:
+            run_forever(app)
+
+
+def _run_once(config: Config) -> None:
+    real, extra = clock().real, config.push_extra_origins
+    run_due(
+        db.session(),
+        clock().now(),
+        sender_for(config.instance, config.vapid_subject, real, extra),
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import uuid
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
@@ -17,8 +16,6 @@ from ..storage.timelines import settings_of
 
 AHEAD = timedelta(hours=48)
 BACK = timedelta(days=3)  # laid out from here, so that the day in progress is whole
-
-log = logging.getLogger(__name__)
 
 Plan = Mapping[datetime, tuple[Member, ...]]  # due_at -> its slots
 
@@ -39,23 +36,6 @@ def plan_prompts(db: Session, patient_id: uuid.UUID, now: datetime) -> None:
     due = {prompt.id: prompt.due_at for prompt in kept.values()}
     prompts.add_sends(db, due, prompts.phones_with_push(db, patient_id), patient.clinic_id, now)
     db.flush()
-
-
-def plan_all(db: Session, now: datetime) -> int:
-    """Plan every patient with an open course, committing after each; how many were planned.
-
-    One that fails is logged and left as it was: it never keeps the others from their reminders.
-    """
-    planned = 0
-    for patient_id in prompts.patients_to_plan(db):
-        try:
-            plan_prompts(db, patient_id, now)
-            planned += 1
-        except Exception as error:
-            db.rollback()
-            log.error("plan of patient %s: %s", patient_id, type(error).__name__)
-        db.commit()
-    return planned
 
 
 def _plan(db: Session, patient_id: uuid.UUID, now: datetime, until: datetime) -> Plan:

@@ -13,8 +13,6 @@ from sqlalchemy.orm import Session
 
 from .base import Row
 from .models import (
-    Course,
-    CourseEvent,
     Device,
     Patient,
     Prompt,
@@ -31,19 +29,6 @@ def locked_patient(db: Session, patient_id: uuid.UUID) -> Patient:
     return db.scalars(
         select(Patient).where(Patient.id == patient_id).with_for_update(key_share=True)
     ).one()
-
-
-def patients_to_plan(db: Session) -> Sequence[uuid.UUID]:
-    """Patients with a confirmed course that is open."""
-    told = select(CourseEvent.course_id)
-    return db.scalars(
-        select(Course.patient_id)
-        .where(
-            Course.id.in_(told.where(CourseEvent.kind == "confirmed")),
-            Course.id.not_in(told.where(CourseEvent.kind == "closed")),
-        )
-        .distinct()
-    ).all()
 
 
 def insert_or_nothing(db: Session, model: type[Row], rows: Sequence[dict[str, Any]]) -> None:

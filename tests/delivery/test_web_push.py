@@ -5,13 +5,10 @@ import json
 import uuid
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from threading import Thread
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from py_vapid import Vapid02
 
 from homeprog.delivery.errors import DeliveryError
@@ -19,6 +16,7 @@ from homeprog.delivery.push import Address, Push, payload
 from homeprog.delivery.push_hosts import allowed, origin_of
 from homeprog.delivery.push_keys import faults, load, make_once, public_key
 from homeprog.delivery.web_push import WebPush, retry_after
+from tests.delivery.receiver import Service, base64url, point, running
 
 NOON = datetime(2026, 6, 5, 12, tzinfo=UTC)
 PATIENT = uuid.UUID(int=1)
@@ -26,59 +24,14 @@ ours = Vapid02()
 ours.generate_keys()
 
 
-def base64url(octets: bytes) -> str:
-    return base64.urlsafe_b64encode(octets).rstrip(b"=").decode()
-
-
 def phone_key() -> str:
-    key = ec.generate_private_key(ec.SECP256R1()).public_key()
-    return base64url(key.public_bytes(Encoding.X962, PublicFormat.UncompressedPoint))
-
-
-class Service(ThreadingHTTPServer):
-    """A push service on loopback that answers as it is told and keeps what came."""
-
-    block_on_close = False
-
-    def __init__(self) -> None:
-        super().__init__(("127.0.0.1", 0), Answering)
-        self.answers: list[tuple[int, dict[str, str], bytes]] = []
-        self.came: list[tuple[str, dict[str, str], bytes]] = []
-
-    @property
-    def origin(self) -> str:
-        return f"http://127.0.0.1:{self.server_port}"
-
-
-class Answering(BaseHTTPRequestHandler):
-    server: Service
-    protocol_version = "HTTP/1.1"
-
-    def do_POST(self) -> None:
-        body = self.rfile.read(int(self.headers["Content-Length"]))
-        self.server.came.append((self.path, dict(self.headers), body))
-        status, headers, said = (
-            self.server.answers.pop(0) if self.server.answers else (201, {}, b"")
-        )
-        self.send_response(status)
-        for name, value in ({"Content-Length": str(len(said))} | headers).items():
-            self.send_header(name, value)
-        self.end_headers()
-        self.wfile.write(said)
-
-    def log_message(self, *_: object) -> None:
-        """Quiet."""
+    return point(ec.generate_private_key(ec.SECP256R1()))
 
 
 @pytest.fixture
 def service() -> Iterator[Service]:
-    service = Service()
-    thread = Thread(target=service.serve_forever, args=(0.01,), daemon=True)
-    thread.start()
-    yield service
-    service.shutdown()
-    thread.join()
-    service.server_close()
+    with running() as service:
+        yield service
 
 
 @pytest.fixture
@@ -150,16 +103,11 @@ def test_a_token_is_kept_under_12_hours_and_then_made_anew(service: Service) -> 
 
 
 def test_another_origin_never_gets_the_first_ones_claims(service: Service) -> None:
-    other = Service()
-    thread = Thread(target=other.serve_forever, args=(0.01,), daemon=True)
-    thread.start()
-    web = WebPush(ours, "mailto:o@c.example", lambda: NOON, (service.origin, other.origin))
-    for origin in (service.origin, other.origin):
-        web.send(push(origin + "/s"))
-    web.close()
-    other.shutdown()
-    thread.join()
-    other.server_close()
+    with running() as other:
+        web = WebPush(ours, "mailto:o@c.example", lambda: NOON, (service.origin, other.origin))
+        for origin in (service.origin, other.origin):
+            web.send(push(origin + "/s"))
+        web.close()
     assert claims_of(service.came[0][1])["aud"] == service.origin
     assert claims_of(other.came[0][1])["aud"] == other.origin
 
