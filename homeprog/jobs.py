@@ -28,7 +28,7 @@ from .services.refresh_line import refresh_line
 from .services.watch_courses import watch_closed, watch_course
 from .storage.models import Course
 from .storage.summaries import courses_due
-from .storage.watched import Overtaken, overtaken
+from .storage.watched import Overtaken, line_stands, overtaken
 
 EVERY_SECONDS = 60
 DISPATCH_SECONDS = 15  # a reminder that is a minute late is late
@@ -50,12 +50,16 @@ def run_due(db: Session, now: datetime, sender: Sender | None = None) -> None:
 
 def run_minute(db: Session, now: datetime) -> None:
     """The jobs of each minute but for sending."""
-    _each(db, now, "pass slots", [course.id for course in courses_due(db, now)], assess_course)
     news = overtaken(db, now)
     days = {each.course for each in news if each.new_day}
+    due = [course.id for course in courses_due(db, now)]
+    _each(db, now, "pass slots", due, assess_course)
     _each(db, now, "watch", _ids(news), lambda s, c, at: watch_course(s, c, at, c.id in days))
     _once(db, now, "watch closed", watch_closed)
     _each(db, now, "plan reminders", sorted(days), _plan)
+    # A slot of today that passes changes no whole day: its course's line stands as it is.
+    passed = set(due) - set(_ids(news))
+    _once(db, now, "caseload", lambda s, at: line_stands(s, passed, at))
     # Last: the line's date is what tells the jobs above that something is new.
     _each(db, now, "caseload", _ids(overtaken(db, now)), refresh_line)
 

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, and_, exists, func, or_, select
+from sqlalchemy import ColumnElement, and_, exists, func, or_, select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import UNSETTLED
@@ -33,7 +33,7 @@ class Overtaken:
 
     course: uuid.UUID
     new_day: bool  # a course day has begun since, or it has no line yet
-    news: bool  # a summary was written, or something happened to an alert, since
+    news: bool  # something was logged, heard, changed or done about an alert since
 
 
 def overtaken(db: Session, now: datetime) -> list[Overtaken]:
@@ -53,7 +53,15 @@ def overtaken(db: Session, now: datetime) -> list[Overtaken]:
             for row in (Release, Visit, HoldRow, CourseEvent)
         )
     )
-    news = or_(summed, told, changed)
+    spoke = exists().where(
+        Alert.course_id == Course.id,
+        Alert.kind == "no_contact",
+        Alert.state.in_(UNSETTLED),
+        Device.patient_id == Course.patient_id,
+        ContactMarkRow.device_id == Device.id,
+        ContactMarkRow.at > Alert.at,
+    )
+    news = or_(summed, told, changed, spoke)
     rows = db.execute(
         select(Course.id, new_day, news)
         .outerjoin(CaseloadLine, CaseloadLine.course_id == Course.id)
@@ -61,6 +69,13 @@ def overtaken(db: Session, now: datetime) -> list[Overtaken]:
         .order_by(Course.id)
     ).all()
     return [Overtaken(course, bool(day), bool(fresh)) for course, day, fresh in rows]
+
+
+def line_stands(db: Session, course_ids: Collection[uuid.UUID], now: datetime) -> None:
+    """The lines of these courses are still true at `now`."""
+    if course_ids:
+        theirs = CaseloadLine.course_id.in_(course_ids)
+        db.execute(update(CaseloadLine).where(theirs).values(as_of=now))
 
 
 def closed_with_alerts(db: Session, kinds: Collection[str]) -> list[Course]:

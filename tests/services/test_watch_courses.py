@@ -1,0 +1,240 @@
+"""Alerts that the minute's jobs open and let pass."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import pytest
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from homeprog import jobs
+from homeprog.jobs import run_due
+from homeprog.services.assess_course import assess_course
+from homeprog.services.release_phase import Signed, release_phase
+from homeprog.services.settle_alert import settle_alert
+from homeprog.storage.models import (
+    Alert,
+    CaseloadLine,
+    ContactMarkRow,
+    Course,
+    CourseEvent,
+    DaySummaryRow,
+    Device,
+    PromptSlot,
+    Visit,
+)
+from homeprog.storage.timelines import phase_in_force
+from tests import cast, regime_cast
+from tests.services import prompt_cast as p
+from tests.services.prompt_cast import at
+
+WED = at(8, day=3)
+
+
+def word(db: Session, phone: Device, when: datetime) -> None:
+    db.add(
+        ContactMarkRow(
+            at=when, clinic_id=phone.clinic_id, device_id=phone.id, kind="ping", outbox_empty=True
+        )
+    )
+    db.flush()
+
+
+def go(db: Session, since: datetime, until: datetime, minutes: int = 30) -> None:
+    """Run the jobs tick by tick over (since, until]."""
+    now = since
+    while now < until:
+        now = min(now + timedelta(minutes=minutes), until)
+        run_due(db, now)
+
+
+def alert(db: Session, kind: str) -> Alert | None:
+    return db.scalars(
+        select(Alert)
+        .where(Alert.kind == kind)
+        .order_by(Alert.at.desc())
+        .execution_options(populate_existing=True)
+    ).first()
+
+
+def on_dynamic(db: Session) -> regime_cast.OnRegime:
+    """10 times every hour from Wednesday 3 June 8:00 UTC, day 10."""
+    return regime_cast.on_regime(db, WED)
+
+
+def phone_of(db: Session, course: Course, now: datetime = WED) -> Device:
+    return cast.phone(db, course, now)
+
+
+def log_slots(db: Session, course: Course, phone: Device, day: int, hours: range) -> None:
+    phase = phase_in_force(db, course, at(9, day=day))
+    assert phase is not None
+    for hour in hours:
+        p.logged(db, course, at(hour, 30, day), device_id=phone.id, exercise=phase.leading)
+    word(db, phone, at(22, 30, day))
+
+
+def test_no_contact_is_told_at_the_second_waking_and_passes_with_the_first_word(
+    db: Session,
+) -> None:
+    course = on_dynamic(db).course
+    phone = phone_of(db, course)
+    word(db, phone, at(12, day=3))
+    go(db, at(12, day=3), at(5, 59, day=5))
+    assert alert(db, "no_contact") is None  # Thursday's waking was the first
+    run_due(db, at(6, 0, day=5))
+    told = alert(db, "no_contact")
+    assert told is not None
+    assert (told.state, told.level) == ("open", "today")
+    assert told.figures["last_word"] == at(12, day=3).isoformat()
+    word(db, phone, at(9, day=5))
+    go(db, at(9, day=5), at(11, day=5))
+    assert alert(db, "no_contact").state == "passed"
+
+
+def test_a_course_without_a_phone_is_never_out_of_contact(db: Session) -> None:
+    on_dynamic(db)
+    go(db, WED, at(12, day=8), minutes=120)
+    assert alert(db, "no_contact") is None
+
+
+def test_few_logged_is_told_after_days_with_contact_and_passes_with_a_late_upload(
+    db: Session,
+) -> None:
+    course = on_dynamic(db).course
+    phone = phone_of(db, course)
+    go(db, WED, at(5, 59, day=4), minutes=120)
+    log_slots(db, course, phone, 4, range(6, 9))  # 3 of 15
+    run_due(db, at(22, 31, day=4))
+    assert alert(db, "few_logged") is None
+    go(db, at(22, 31, day=4), at(6, 1, day=5), minutes=120)
+    told = alert(db, "few_logged")
+    assert told is not None
+    assert {key: told.figures[key] for key in ("reached", "known", "days", "shown")} == {
+        "reached": 3, "known": 15, "days": 1, "shown": 20,
+    }  # fmt: skip
+    log_slots(db, course, phone, 4, range(9, 20))
+    from_phone = at(10, day=5)
+    word(db, phone, from_phone)
+    assess_course(db, course, from_phone, since=at(9, day=4))
+    run_due(db, from_phone)
+    assert alert(db, "few_logged").state == "passed"
+
+
+def test_silence_is_no_proof_of_few_logged(db: Session) -> None:
+    phone_of(db, on_dynamic(db).course)
+    go(db, WED, at(7, day=8), minutes=120)
+    assert alert(db, "few_logged") is None
+
+
+def test_a_phase_not_released_is_told_on_the_third_clinic_day_and_passes_on_release(
+    db: Session,
+) -> None:
+    """Day 7 is Monday 1 June 2026; the clinic has no hours, so every day counts."""
+    made = regime_cast.on_regime(db, at(8, day=1), operated_days_ago=7, release="static")
+    go(db, at(8, day=1), at(5, 59, day=4), minutes=120)
+    assert alert(db, "phase_not_released") is None
+    go(db, at(5, 59, day=4), at(7, day=4))
+    told = alert(db, "phase_not_released")
+    assert told is not None
+    assert told.figures["phase"] == "dynamic"
+    assert told.figures["earliest"] == date(2026, 6, 1).isoformat()
+    signed = Signed("dynamic", splint_fitted=True, hand_examined=True)
+    release_phase(db, made.therapist, made.course.id, signed, at(9, day=4))
+    run_due(db, at(9, 1, day=4))
+    assert alert(db, "phase_not_released").state == "passed"
+
+
+def test_a_planned_visit_for_the_stage_is_waited_for(db: Session) -> None:
+    made = regime_cast.on_regime(db, at(8, day=1), operated_days_ago=7, release="static")
+    visit(db, made.course, date(2026, 6, 9), "dynamic")
+    go(db, at(8, day=1), at(20, day=9), minutes=240)
+    assert alert(db, "phase_not_released") is None
+    go(db, at(20, day=9), at(7, day=10))
+    assert alert(db, "phase_not_released").figures["visit"] == "2026-06-09"
+
+
+def test_a_visit_for_another_reason_does_not_put_it_off(db: Session) -> None:
+    made = regime_cast.on_regime(db, at(8, day=1), operated_days_ago=7, release="static")
+    visit(db, made.course, date(2026, 6, 30), None)
+    go(db, at(8, day=1), at(7, day=4), minutes=240)
+    assert alert(db, "phase_not_released") is not None
+
+
+def visit(db: Session, course: Course, day: date, phase: Any) -> None:
+    db.add(
+        Visit(
+            at=at(8, 1, day=1), clinic_id=course.clinic_id, course_id=course.id, planned=day,
+            kind="gate", for_phase=phase,
+        )
+    )  # fmt: skip
+    db.flush()
+
+
+def test_settled_it_stays_silent_while_the_condition_lasts_until_its_day(db: Session) -> None:
+    made = regime_cast.on_regime(db, at(8, day=1), operated_days_ago=7, release="static")
+    go(db, at(8, day=1), at(7, day=4), minutes=240)
+    first = alert(db, "phase_not_released")
+    settle_alert(db, made.therapist, first.id, "called_in", "", at(7, 30, day=4), date(2026, 6, 8))
+    go(db, at(7, 30, day=4), at(20, day=7), minutes=240)
+    assert len(db.scalars(select(Alert)).all()) == 1
+    go(db, at(20, day=7), at(7, day=8), minutes=60)
+    again = alert(db, "phase_not_released")
+    assert again.id != first.id
+    assert again.state == "open"
+
+
+def test_closing_a_course_lets_its_alerts_pass_but_not_its_trouble(db: Session) -> None:
+    course = on_dynamic(db).course
+    phone_of(db, course)
+    go(db, WED, at(6, 1, day=5), minutes=120)
+    trouble = Alert(
+        at=at(6, 1), clinic_id=course.clinic_id, course_id=course.id, kind="trouble", level="now",
+        rule="trouble", rule_version=1, figures={}, clock_starts=at(6, 1),
+    )  # fmt: skip
+    db.add(trouble)
+    db.add(
+        CourseEvent(
+            at=at(6, 2), clinic_id=course.clinic_id, course_id=course.id, kind="closed", figures={}
+        )
+    )
+    db.flush()
+    run_due(db, at(6, 3))
+    assert alert(db, "no_contact").state == "passed"
+    assert alert(db, "trouble").state == "open"
+
+
+def test_a_tick_passes_slots_plans_reminders_and_refreshes_the_caseload(db: Session) -> None:
+    course = on_dynamic(db).course
+    run_due(db, at(8, 1, day=3))
+    assert db.scalars(select(CaseloadLine)).one().as_of == at(8, 1, day=3)
+    run_due(db, at(9, 46, day=3))
+    row = db.scalars(select(DaySummaryRow).where(DaySummaryRow.course_id == course.id)).first()
+    assert row.as_of == at(9, 46, day=3)
+    before = db.scalars(select(PromptSlot.slot_start)).all()
+    run_due(db, at(6, 0, day=4))
+    assert max(db.scalars(select(PromptSlot.slot_start))) > max(before)
+
+
+def test_one_course_that_fails_does_not_stop_the_others(
+    db: Session, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    by = p.therapist(db)
+    one, other = sorted(
+        [p.hourly(db, by), p.hourly(db, by, name="B", number="2")], key=lambda c: str(c.id)
+    )
+    bad, good = one.id, other.id
+    real = jobs.refresh_line
+
+    def breaks(db: Session, course: Course, now: datetime) -> object:
+        if course.id == bad:
+            raise ValueError("Grace Obi")
+        return real(db, course, now)
+
+    monkeypatch.setattr(jobs, "refresh_line", breaks)
+    run_due(db, at(9))
+    assert [line.course_id for line in db.scalars(select(CaseloadLine))] == [good]
+    assert str(bad) in caplog.text
+    assert "Grace" not in caplog.text
