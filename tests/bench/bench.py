@@ -1,0 +1,132 @@
+"""`make bench`: uploads against a bare route, growth with history, growth of the caseload.
+
+Prints `name value unit target`; exit 1 on a miss. Each figure is a ratio of two measurements of
+the same run on the same machine, taken in turns, so that the machine itself falls out.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import time
+import uuid
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from ..house import House, Paired, paired_with_history, post, served, upload_of
+from ..upload_cast import bout
+from .caseload import caseload_figures
+
+ROUNDS = 5
+CLIENTS = 4
+SINGLES, SIXTEENS, PAIRS = 160, 48, 60  # calls in a round
+
+Bodies = Callable[[], Any]
+
+
+@dataclass(frozen=True)
+class Figure:
+    name: str
+    value: float
+    unit: str
+    target: float
+    least: bool  # the target is the least allowed, otherwise the most
+
+    @property
+    def met(self) -> bool:
+        return self.value >= self.target if self.least else self.value <= self.target
+
+    def line(self) -> str:
+        sign = ">=" if self.least else "<="
+        miss = "" if self.met else "  MISSED"
+        return f"{self.name} {self.value:.3f} {self.unit} {sign}{self.target:g}{miss}"
+
+
+def rate(house: House, path: str, calls: int, body: Bodies, headers: dict[str, str]) -> float:
+    """Calls a second from CLIENTS clients at once, each over a kept connection."""
+
+    def client(count: int) -> None:
+        connection = house.connect()
+        for _ in range(count):
+            status, told = post(connection, path, body(), headers)
+            assert status == 200, (status, told)
+            assert all(each["result"] == "stored" for each in told.get("results", ()))
+        connection.close()
+
+    begun = time.perf_counter()
+    with ThreadPoolExecutor(CLIENTS) as clients:
+        list(clients.map(client, [calls // CLIENTS] * CLIENTS))
+    return calls / (time.perf_counter() - begun)
+
+
+def against_bare(house: House, bare: House, phone: Paired, size: int, calls: int) -> float:
+    """Median over rounds of our rate over the bare route's, for uploads of `size` bouts."""
+
+    def body() -> Any:
+        now = datetime.now(UTC)
+        return upload_of([bout(phone.course, now) for _ in range(size)])
+
+    ratios = []
+    for _ in range(ROUNDS):
+        theirs = rate(bare, "/rows", calls, body, phone.headers())
+        ours = rate(house, "/api/v1/phone/uploads", calls, body, phone.headers())
+        print(f"# {size} a call: {ours:.0f} /s, bare {theirs:.0f} /s", file=sys.stderr)
+        ratios.append(ours / theirs)
+    return median(ratios)
+
+
+def with_history(house: House, long: Paired, short: Paired) -> float:
+    """How much longer one log takes with 84 days of history than with 8, medians of a stream."""
+    connection = house.connect()
+    taken: dict[str, list[float]] = {long.token: [], short.token: []}
+    for _ in range(PAIRS):
+        for phone in (long, short):
+            body = upload_of([bout(phone.course, datetime.now(UTC), id=str(uuid.uuid4()))])
+            begun = time.perf_counter()
+            status, told = post(connection, "/api/v1/phone/uploads", body, phone.headers())
+            taken[phone.token].append(time.perf_counter() - begun)
+            assert status == 200, told
+    connection.close()
+    return median(taken[long.token]) / median(taken[short.token])
+
+
+def phone_figures(folder: Path) -> Iterator[Figure]:
+    house, bare = House(folder), House(folder, "tests.bench.bare:app")
+    house.lay()
+    now, engine = datetime.now(UTC), house.engine()
+    with Session(engine) as db:
+        one, short, long = (paired_with_history(db, now, days) for days in (8, 8, 84))
+    engine.dispose()
+    with served(house), served(bare):
+        yield Figure(
+            "history_84_over_8_days", with_history(house, long, short), "ratio", 1.2, False
+        )
+        single = against_bare(house, bare, one, 1, SINGLES)
+        yield Figure("upload_of_1_over_bare", single, "ratio", 0.20, True)
+        sixteen = against_bare(house, bare, one, 16, SIXTEENS)
+        yield Figure("upload_of_16_over_bare", sixteen, "ratio", 0.30, True)
+
+
+def main() -> int:
+    missed = 0
+    with tempfile.TemporaryDirectory() as folder:
+        for figure in phone_figures(Path(folder)):
+            print(figure.line(), flush=True)
+            missed += not figure.met
+    with tempfile.TemporaryDirectory() as folder:
+        for name, value, unit, target in caseload_figures(Path(folder)):
+            figure = Figure(name, value, unit, target, False)
+            print(figure.line(), flush=True)
+            missed += not figure.met
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
