@@ -26,6 +26,7 @@ from ..domain.clock import local
 from ..storage import clinics
 from ..storage.alerts import has_ended, last_settled, of_report, unsettled_of
 from ..storage.models import Alert, AlertEvent, Course
+from .refresh_line import show_change
 
 
 def open_alert(
@@ -147,11 +148,11 @@ def note(
     done: str | None = None,
     words: str | None = None,
 ) -> None:
-    """Record what happened to an alert, with its level and figures as they are then."""
+    """Record what happened to an alert, with its level and figures then, and show it."""
     db.add(
         AlertEvent(
             at=now, clinic_id=alert.clinic_id, alert_id=alert.id, what=what, level=alert.level,
             figures=dict(alert.figures), done=done, words=words, by_id=by_id,
         )
     )  # fmt: skip
-    db.flush()
+    show_change(db, db.get_one(Course, alert.course_id), now)

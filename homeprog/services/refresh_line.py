@@ -15,7 +15,7 @@ from ..domain.course import day_number
 from ..domain.regime import Phase
 from ..domain.timetable import course_day
 from ..domain.timetable.span import day_start
-from ..storage.caseloads import circumstances, line_of, stale_courses
+from ..storage.caseloads import circumstances, line_of
 from ..storage.courses import facts_in_force, hand_and_finger, state
 from ..storage.models import CaseloadLine, Course, DaySummaryRow
 from ..storage.summaries import summaries
@@ -28,7 +28,21 @@ SHOWN_DAYS = 14  # of the little lines
 
 
 def refresh_line(db: Session, course: Course, now: datetime) -> CaseloadLine | None:
-    """The course's line as of `now`; None, and no line any more, once it is closed. Flushes."""
+    """The course's line as of `now`; None, and no line any more, once it is closed. Flushes.
+
+    `as_of` and `next_at` tell the minute's job what is news: only the job calls this.
+    """
+    line = show_change(db, course, now)
+    if line is not None:
+        settings = settings_of(db, course, now)
+        line.as_of = now
+        line.next_at = day_start(settings, course_day(settings, now) + ONE)
+        db.flush()
+    return line
+
+
+def show_change(db: Session, course: Course, now: datetime) -> CaseloadLine | None:
+    """Work the line out anew at once after a change; it stays news to the minute's job."""
     db.flush()
     line = line_of(db, course)
     if state(db, course, now) == "closed":
@@ -37,27 +51,23 @@ def refresh_line(db: Session, course: Course, now: datetime) -> CaseloadLine | N
             db.flush()
         return None
     if line is None:
-        line = CaseloadLine(at=now, clinic_id=course.clinic_id, course_id=course.id)
+        line = CaseloadLine(
+            at=now,
+            clinic_id=course.clinic_id,
+            course_id=course.id,
+            as_of=course.at,
+            next_at=course.at,
+        )
     _fill(db, line, course, now)
     db.add(line)
     db.flush()
     return line
 
 
-def refresh_stale_lines(db: Session, now: datetime) -> int:
-    """Refresh the lines that a new day or summary has overtaken; how many. For the minute's job."""
-    courses = stale_courses(db, now)
-    for course in courses:
-        refresh_line(db, course, now)
-    return len(courses)
-
-
 def _fill(db: Session, line: CaseloadLine, course: Course, now: datetime) -> None:
-    settings = settings_of(db, course, now)
-    today = course_day(settings, now)
+    today = course_day(settings_of(db, course, now), now)
     phase = phase_in_force(db, course, now)
     found = place(circumstances(db, course, phase, today, now))
-    line.as_of, line.next_at = now, day_start(settings, today + ONE)
     line.rank, line.group = found.rank, found.group
     line.figures = {
         **_whose(db, course, today, now),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import cast
 
-from sqlalchemy import ColumnElement, exists, func, or_, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from ..domain.alert import UNSETTLED
@@ -33,8 +33,6 @@ from .models import (
     Contact,
     ContactMarkRow,
     Course,
-    CourseEvent,
-    DaySummaryRow,
     Device,
     HoldRow,
     Identifier,
@@ -100,28 +98,6 @@ def line_of(db: Session, course: Course) -> CaseloadLine | None:
         .where(CaseloadLine.course_id == course.id)
         .execution_options(populate_existing=True)
     ).first()
-
-
-def stale_courses(db: Session, now: datetime) -> list[Course]:
-    """Open courses without a line, or whose line a new day or a new summary has overtaken."""
-    summed = exists().where(
-        DaySummaryRow.course_id == Course.id, DaySummaryRow.as_of > CaseloadLine.as_of
-    )
-    return list(
-        db.scalars(
-            select(Course)
-            .outerjoin(CaseloadLine, CaseloadLine.course_id == Course.id)
-            .where(
-                ~_closed(),
-                or_(CaseloadLine.id.is_(None), CaseloadLine.next_at <= now, summed),
-            )
-            .order_by(Course.id)
-        )
-    )
-
-
-def _closed() -> ColumnElement[bool]:
-    return exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
 
 
 @dataclass(frozen=True, slots=True)

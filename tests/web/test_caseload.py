@@ -1,0 +1,186 @@
+"""The caseload page: what is asked of staff, in words, and what it costs."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import timedelta
+
+import pytest
+from sqlalchemy import event
+
+from homeprog.extensions import db as extension
+from homeprog.jobs import run_minute
+from homeprog.services.hold_course import hold_course, resume
+from homeprog.services.open_alert import open_alert
+from homeprog.services.refresh_line import refresh_line
+from homeprog.storage.caseloads import line_of
+from homeprog.storage.models import CaseloadLine, CourseEvent
+from tests import cast
+from tests.web.staff_cast import browser, now
+
+
+@pytest.fixture
+def clinic(app):
+    return cast.clinic(extension.session(), now())
+
+
+@pytest.fixture
+def anna(app, clinic):
+    return cast.staff(extension.session(), clinic, now() - timedelta(days=30))
+
+
+def page(app, who, path="/caseload"):
+    extension.session.commit()
+    return browser(app, who).get(path)
+
+
+def test_an_empty_caseload_says_what_to_do_first(app, anna):
+    answer = page(app, anna)
+    assert "Nobody is at home yet" in answer.text
+    assert 'href="/patients/new"' in answer.text
+
+
+def test_the_front_door_leads_to_the_caseload(app, anna):
+    assert page(app, anna, "/").headers["Location"] == "/caseload"
+
+
+def test_the_page_says_that_no_one_is_woken_and_refreshes_itself_within_a_minute(app, anna):
+    text = page(app, anna).text
+    assert "No one is woken by this system" in text
+    assert '<meta http-equiv="refresh" content="50">' in text
+
+
+def test_a_stranger_is_sent_to_sign_in(app, anna):
+    extension.session.commit()
+    answer = app.test_client().get("/caseload")
+    assert answer.status_code == 303
+    assert answer.headers["Location"].startswith("/sign-in")
+
+
+def test_a_patient_without_a_phone_stands_on_top_and_a_trouble_of_now_above_her(app, anna):
+    db = extension.session()
+    quiet = cast.confirmed(db, anna, now() - timedelta(days=5), name="Quiet One", number="Q1")
+    cast.phone(db, quiet, now())
+    unwatched = cast.confirmed(db, anna, now() - timedelta(days=5), name="No Phone", number="Q2")
+    stopped = cast.confirmed(db, anna, now() - timedelta(days=1), name="Felt Snap", number="Q3")
+    cast.phone(db, stopped, now())
+    hold_course(db, cast.acting(anna), stopped.id, "stop_flag", "Felt a snap", now())
+    figures = {"trouble": "snap", "stop": True, "entered_at": now().isoformat()}
+    open_alert(db, stopped, "trouble", "now", figures, now())
+    for course in (quiet, unwatched, stopped):
+        refresh_line(db, course, now())
+    text = page(app, anna).text
+    assert text.index("Felt Snap") < text.index("No Phone") < text.index("Quiet One")
+    assert "Felt or heard a snap." in text
+    assert "No phone is paired." in text
+    assert "Take up now" in text
+    assert "3 of 3 at home ask for you" in text
+
+
+def test_a_closed_course_leaves_the_caseload(app, anna):
+    db = extension.session()
+    course = cast.enrolled(db, anna, now())
+    assert refresh_line(db, course, now()) is not None
+    db.add(
+        CourseEvent(
+            clinic_id=course.clinic_id, at=now(), course_id=course.id, kind="closed",
+            figures={"reason": "completed"}, by_id=anna.id,
+        )
+    )  # fmt: skip
+    assert refresh_line(db, course, now()) is None
+    assert "Nobody is at home yet" in page(app, anna).text
+
+
+def test_a_course_nobody_has_a_line_for_gets_one_within_the_minutes_job(app, anna):
+    db = extension.session()
+    cast.enrolled(db, anna, now())
+    run_minute(db, now())
+    assert "1 at home" in page(app, anna).text
+
+
+def test_what_is_taken_up_or_resumed_shows_at_once(app, anna):
+    db = extension.session()
+    course = cast.confirmed(db, anna, now() - timedelta(days=5))
+    cast.phone(db, course, now())
+    held = hold_course(db, cast.acting(anna), course.id, "stop_flag", "Felt a snap", now())
+    assert "Exercises are stopped" in page(app, anna).text
+    resume(db, cast.acting(anna), held.id, "seen, whole", now())
+    assert "Exercises are stopped" not in page(app, anna).text
+
+
+def test_a_change_shown_at_once_stays_news_to_the_minutes_job(app, anna):
+    db = extension.session()
+    course = cast.confirmed(db, anna, now() - timedelta(hours=5))
+    known = refresh_line(db, course, now() - timedelta(hours=1)).as_of
+    hold_course(db, cast.acting(anna), course.id, "hospital", "a fall", now())
+    assert line_of(db, course).as_of == known
+
+
+def queries(app, who, path):
+    """How many statements one page asks of the database."""
+    client = browser(app, who)
+    client.get(path)
+    extension.session.rollback()  # the test's own context holds one session over all requests
+    asked = []
+    listen = lambda *given: asked.append(given[2])  # noqa: E731
+    event.listen(extension.engine, "before_cursor_execute", listen)
+    assert client.get(path).status_code == 200
+    extension.session.rollback()
+    event.remove(extension.engine, "before_cursor_execute", listen)
+    return [each for each in asked if each.startswith("SELECT")]
+
+
+def copies(db, course, number):
+    """More courses of the same patient, each with a line."""
+    held = refresh_line(db, course, now())
+    for n in range(number):
+        more = cast.Course(
+            clinic_id=course.clinic_id, at=course.at, patient_id=course.patient_id,
+            day_zero=course.day_zero,
+        )  # fmt: skip
+        db.add(more)
+        db.flush()
+        db.add(
+            CaseloadLine(
+                id=uuid.uuid4(), clinic_id=course.clinic_id, at=held.at, course_id=more.id,
+                as_of=held.as_of, rank=held.rank + n, group=held.group, next_at=held.next_at,
+                figures=held.figures,
+            )
+        )  # fmt: skip
+
+
+def test_the_page_asks_as_many_queries_of_few_courses_as_of_many_and_at_most_ten(app, anna):
+    db = extension.session()
+    course = cast.enrolled(db, anna, now())
+    refresh_line(db, course, now())
+    db.commit()
+    few = queries(app, anna, "/caseload")
+    copies(db, course, 120)
+    db.commit()
+    many = queries(app, anna, "/caseload")
+    assert len(few) == len(many) <= 10, "\n".join(many)
+
+
+def test_fifty_lines_a_page_and_the_rest_on_the_next(app, anna):
+    db = extension.session()
+    course = cast.enrolled(db, anna, now())
+    copies(db, course, 60)
+    text = page(app, anna).text
+    assert text.count('class="whose"') == 50
+    assert "Page 1 of 2" in text
+    assert page(app, anna, "/caseload?page=2").text.count('class="whose"') == 11
+    assert page(app, anna, "/caseload?page=-3").status_code == 200
+
+
+def test_another_clinics_courses_are_not_in_the_caseload(app, anna):
+    db = extension.session()
+    other = cast.staff(db, cast.clinic(db, now(), "Hill Hand Unit"), now())
+    refresh_line(db, cast.enrolled(db, other, now(), name="Somebody Else"), now())
+    assert "Somebody Else" not in page(app, anna).text
+
+
+def test_the_methods_page_defines_each_of_the_seven_signs(app, anna):
+    text = page(app, anna, "/methods").text
+    for words in ("logged", "some logged", "entered later", "not logged", "not known yet",
+                  "not asked for", "to come"):  # fmt: skip
+        assert f"<dt>{words}</dt>" in text
