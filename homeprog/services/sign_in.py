@@ -16,7 +16,7 @@ from sqlalchemy.orm import Session
 from ..domain.errors import Invalid
 from ..storage import clinics
 from ..storage import staff as stored
-from ..storage.models import Staff, StaffSession
+from ..storage.models import Clinic, Staff, StaffSession
 
 LEAST_LETTERS = 12
 SEEN_EVERY = timedelta(minutes=2)
@@ -76,13 +76,16 @@ def _nobody() -> str:
     return hash_password(secrets.token_urlsafe(16))
 
 
-def signed_in(db: Session, token: str, real_now: datetime) -> StaffSession | None:
+def signed_in(
+    db: Session, token: str, real_now: datetime
+) -> tuple[StaffSession, Staff, Clinic] | None:
     """The sign-in of a cookie's secret; None when it has ended, expired or lain idle."""
-    row = stored.sign_in_of(db, hashed(token), real_now)
-    if row is None:
+    found = stored.sign_in_of(db, hashed(token), real_now)
+    if found is None:
         return None
+    row = found[0]
     idle = int(clinics.setting(db, row.clinic_id, "sign_in_idle_minutes", real_now))
-    return None if real_now - row.last_seen > timedelta(minutes=idle) else row
+    return None if real_now - row.last_seen > timedelta(minutes=idle) else found
 
 
 def seen(db: Session, row_id: uuid.UUID, real_now: datetime) -> None:
@@ -92,9 +95,9 @@ def seen(db: Session, row_id: uuid.UUID, real_now: datetime) -> None:
 
 def end_sign_in(db: Session, token: str, real_now: datetime) -> None:
     """Sign out; an unknown secret changes nothing."""
-    row = stored.sign_in_of(db, hashed(token), real_now)
-    if row is not None:
-        row.ended_at = real_now
+    found = stored.sign_in_of(db, hashed(token), real_now)
+    if found is not None:
+        found[0].ended_at = real_now
         db.flush()
 
 

@@ -18,10 +18,8 @@ from ..domain.hours import MONTHS, WEEKDAYS
 from ..extensions import db, login
 from ..services.actor import Actor, Role, require_role
 from ..services.sign_in import SEEN_EVERY, seen, signed_in
-from ..storage import clinics
 from ..storage import staff as stored
-from ..storage.models import Staff, StaffSession
-from ..storage.scope import get
+from ..storage.models import Clinic, Staff, StaffSession
 
 PUBLIC_BLUEPRINTS = frozenset({"phone_api", "pairings", "phone_shell", "health", "sign_in"})
 PUBLIC_ENDPOINTS = frozenset({"static", "api-docs.openapi_json"})
@@ -32,9 +30,10 @@ View = TypeVar("View", bound=Callable[..., Any])
 class SignedIn(UserMixin):  # type: ignore[misc]
     """A staff member with the sign-in their cookie belongs to."""
 
-    def __init__(self, staff: Staff, row: StaffSession, actor: Actor) -> None:
+    def __init__(self, staff: Staff, clinic: Clinic, row: StaffSession, actor: Actor) -> None:
         self.id = str(staff.id)
         self.staff = staff
+        self.clinic = clinic
         self.row = row
         self.actor = actor
 
@@ -69,17 +68,17 @@ def take_cookie(answer: Response) -> Response:
 def load(_request: object) -> SignedIn | None:
     """The staff member of the request's cookie; None for strangers."""
     token = request.cookies.get(cookie_name())
-    row = signed_in(db.session(), token, clock().real()) if token else None
-    if row is None:
+    found = signed_in(db.session(), token, clock().real()) if token else None
+    if found is None:
         return None
+    row, staff, clinic = found
     now = clock().now()
-    staff = get(db.session(), Staff, row.clinic_id, row.staff_id)
     if staff.ended_at and staff.ended_at <= now:
         return None
     mark = stored.profession(db.session(), staff.id, now)
     actor = Actor(staff.clinic_id, "staff", staff.id, cast(Role, staff.role), mark)
     _note_seen(row)
-    return SignedIn(staff, row, actor)
+    return SignedIn(staff, clinic, row, actor)
 
 
 def _note_seen(row: StaffSession) -> None:
@@ -150,7 +149,7 @@ def for_templates() -> dict[str, Any]:
     known = getattr(g, "_login_user", None)  # an error page must not query again
     if known is None or not known.is_authenticated:
         return {"who": None, "clinic": None, "clock_words": None}
-    clinic = clinics.clinic_of(db.session(), known.actor.clinic_id)
+    clinic = known.clinic
     return {
         "who": {
             "name": known.staff.name,
