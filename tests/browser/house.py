@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from homeprog.services.actor import Actor
@@ -18,9 +19,10 @@ from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.set_clinic import of_clinic, set_clinic
 from homeprog.services.set_regime import Wanted, set_regime
 from homeprog.services.sign_text import sign_text
-from homeprog.storage.models import Clinic, Course, Staff
-from tests.cast import PASSWORD, confirmed
+from homeprog.storage.models import Clinic, Course, Staff, Template
+from tests.cast import PASSWORD, confirmed, phone
 from tests.regime_cast import DYNAMIC
+from tests.upload_cast import bout, send, trouble
 
 FRIDAY = datetime(2026, 6, 5, 13, 10, tzinfo=UTC)  # 14:10 in the clinic's zone
 ZONE = "Europe/London"
@@ -90,13 +92,35 @@ def _hours(on_duty: str) -> dict[str, object]:
 def on_dynamic(db: Session, house: House, now: datetime, **given: Any) -> Course:
     """A confirmed patient, hand read back, released to ten bends every hour from 7 to 22."""
     staff = db.get_one(Staff, house.therapist.actor.id)
-    template = adopt_template(db, house.therapist.actor, DYNAMIC, now)
-    approve_template(db, house.surgeon.actor, template.id, now)
+    template = _template(db, house, now)
     course = confirmed(db, staff, now, **given)
     wanted = Wanted(template.id, template.body, "as the template")
     set_regime(db, house.therapist.actor, course.id, wanted, now)
     signed = Signed("dynamic", splint_fitted=True, hand_examined=True)
     release_phase(db, house.therapist.actor, course.id, signed, now)
+    return course
+
+
+def _template(db: Session, house: House, now: datetime) -> Template:
+    """The clinic's approved template: adopted by one clinician, approved by the other, once."""
+    there = db.scalars(select(Template).where(Template.clinic_id == house.clinic_id)).first()
+    if there:
+        return there
+    template = adopt_template(db, house.therapist.actor, DYNAMIC, now)
+    approve_template(db, house.surgeon.actor, template.id, now)
+    return template
+
+
+def two_days_at_home(db: Session, house: House, now: datetime) -> Course:
+    """A course of two days with gaps, pain, an entry made later, a daily check and a snap."""
+    course = on_dynamic(db, house, now - timedelta(days=2), name="Ivo Marsh", number="SH 40311")
+    device = phone(db, course, now - timedelta(days=2))
+    db.commit()
+    for hours in range(47, 0, -1):
+        at = now - timedelta(hours=hours)
+        if 7 < at.hour < 20 and hours % 5:
+            send(db, device, [bout(course, at, pain=hours % 4)], at)
+    send(db, device, [trouble(course, now, "snap")], now)
     return course
 
 

@@ -48,11 +48,10 @@ class Inspector:
         self._sized(page, name, "320", NARROW)
         self._sized(page, name, "360", PHONE)
         self._axe(page, name, "light")
-        self._dark(page, name)
         self._scripted(page, name, "large", LARGE)
         self._scripted(page, name, "rtl", RTL)
         self._sized(page, name, "1280", WIDE)
-        self._axe(page, name, "wide")
+        self._dark(page, name)
         page.set_viewport_size(before)
 
     def _sized(self, page: Page, name: str, shape: str, size: tuple[int, int]) -> None:
@@ -79,3 +78,7 @@ class Inspector:
 
     def _axe(self, page: Page, name: str, shape: str) -> None:
         self.faults += [f"{name}, {shape}: {fault}" for fault in self.accessible(page)]
+
+    def told(self) -> str:
+        """The faults, each once."""
+        return "\n".join(dict.fromkeys(self.faults))

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 from sqlalchemy import func, select
 
 from homeprog.storage.models import BoutRow
@@ -19,18 +19,6 @@ from tests.browser.staff_desk import Desk
 pytestmark = pytest.mark.browser
 
 DYNAMIC = "Static one week, then against a band"
-
-
-@pytest.fixture
-def desk(chromium: Browser, live: Live) -> Callable[[], Desk]:
-    """A new desk: a browser context of its own on the live server."""
-
-    def sit() -> Desk:
-        context = chromium.new_context(viewport={"width": 1280, "height": 800})
-        context.set_default_timeout(8000)
-        return Desk(context.new_page(), live.origin)
-
-    return sit
 
 
 def test_the_whole_loop_from_enrolment_to_the_tick_sheet(

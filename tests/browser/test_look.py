@@ -9,11 +9,15 @@ from datetime import timedelta
 
 import pytest
 from playwright.sync_api import Page, expect
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
+from homeprog.storage.models import Alert, Course, HoldRow, Template
 from tests.browser.conftest import Accessible, Shoot
-from tests.browser.house import House, on_dynamic, pairing_link
+from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link, two_days_at_home
 from tests.browser.live import Live
 from tests.browser.look import Inspector
+from tests.browser.staff_desk import Desk
 
 pytestmark = pytest.mark.browser
 
@@ -53,7 +57,45 @@ def test_each_phone_screen_fits_and_can_be_read(
     _through_the_menu(walk)
     _something_is_wrong(walk)
     assert len(inspector.seen) == len(set(inspector.seen)) >= 14
-    assert not inspector.faults, "\n".join(inspector.faults)
+    assert not inspector.faults, inspector.told()
+
+
+def test_each_staff_page_fits_and_can_be_read(
+    live: Live, house: House, desk: Callable[[], Desk], inspector: Inspector
+) -> None:
+    with Session(live.engine) as db:
+        course = two_days_at_home(db, house, FRIDAY - timedelta(minutes=5))
+        pages = _staff_pages(db, course)
+    live.flask("dispatch", "--once")
+    seat = desk()
+    seat.go("/sign-in")
+    inspector.look(seat.page, "staff-sign-in")
+    seat.sign_in(house.therapist)
+    for name, path in pages.items():
+        seat.go(path)
+        inspector.look(seat.page, f"staff-{name}")
+    seat.go(pages["pairing"])
+    seat.press("Show a code")
+    inspector.look(seat.page, "staff-pairing-code")
+    assert not inspector.faults, inspector.told()
+
+
+def _staff_pages(db: Session, course: Course) -> dict[str, str]:
+    """Each page by what it is for; the course has an open alert and a hold."""
+    alert = db.scalars(select(Alert.id).where(Alert.course_id == course.id)).first()
+    hold = db.scalars(select(HoldRow.id).where(HoldRow.course_id == course.id)).first()
+    template = db.scalars(select(Template.id)).first()
+    here, patient = f"/courses/{course.id}", f"/patients/{course.patient_id}"
+    return {
+        "caseload": "/caseload", "methods": "/methods", "enrol": "/patients/new",
+        "found": "/patients?find=40", "patient": patient, "pairing": f"{patient}/pairing",
+        "course": here, "letter": f"{here}/letter", "facts": f"{here}/facts",
+        "regime": f"{here}/regime", "confirmation": f"{here}/confirmation",
+        "releases": f"{here}/releases", "holds": f"{here}/holds", "visit": f"{here}/visit",
+        "closing": f"{here}/closing", "resume": f"/holds/{hold}/end", "alert": f"/alerts/{alert}",
+        "templates": "/templates", "template": f"/templates/{template}", "clinic": "/clinic",
+        "password": "/password",
+    }  # fmt: skip
 
 
 def _arrive(walk: Walk) -> None:
