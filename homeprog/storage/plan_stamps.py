@@ -76,7 +76,9 @@ def _question() -> CompoundSelect[Any]:
         _line(HoldEnd, HoldEnd.hold_id.in_(_ids(HoldRow, theirs))),
         _line(VisitEvent, VisitEvent.visit_id.in_(_ids(Visit, theirs))),
         _line(ClinicSetting, own & (ClinicSetting.key != DEMO_CLOCK)),
-        select(literal("begun"), begun, func.max(Release.at)).where(Release.course_id.in_(theirs)),
+        select(literal("begun"), begun, func.max(Release.at)).where(
+            Release.course_id.in_(theirs), Release.at <= bindparam("now")
+        ),
     )
 
 
