@@ -12,6 +12,8 @@ from ..domain.timetable import Member, course_day, lay_out, prompt_groups
 from ..storage import prompts
 from ..storage.courses import open_courses_of, state
 from ..storage.models import Course, Patient, Prompt, PromptSlot
+from ..storage.quiet import snoozed_until
+from ..storage.sends import send_again
 from ..storage.timelines import settings_of
 
 AHEAD = timedelta(hours=48)
@@ -23,7 +25,8 @@ Plan = Mapping[datetime, tuple[Member, ...]]  # due_at -> its slots
 def plan_prompts(db: Session, patient_id: uuid.UUID, now: datetime) -> None:
     """Write prompts, their slots and their sends 48 h ahead; withdraw what is planned no more.
 
-    What fell due before `now` is history and stays, but a slot yet to start may still join it.
+    What fell due before `now` is history and stays, but a slot yet to start may still join it,
+    and while 'in 15 minutes' runs, what was sent for a slot in progress falls due again at its end.
     """
     patient = prompts.locked_patient(db, patient_id)
     until = now + AHEAD
@@ -35,6 +38,8 @@ def plan_prompts(db: Session, patient_id: uuid.UUID, now: datetime) -> None:
     _join(db, kept, plan, now)
     due = {prompt.id: prompt.due_at for prompt in kept.values()}
     prompts.add_sends(db, due, prompts.phones_with_push(db, patient_id), patient.clinic_id, now)
+    if snoozed := snoozed_until(db, patient_id, now):
+        send_again(db, patient_id, snoozed, now)
     db.flush()
 
 

@@ -48,7 +48,7 @@ def claim_next(db: Session, now: datetime, lease: timedelta) -> Claim | None:
         .where(claimable)
         .order_by(PromptSend.due_at, PromptSend.id)
         .limit(1)
-        .with_for_update(skip_locked=True)
+        .with_for_update(skip_locked=True, key_share=True)
         .execution_options(populate_existing=True)
     ).first()
     if send is None:
@@ -111,6 +111,21 @@ def settle(
     db.add(event)
     db.flush()
     return True
+
+
+def send_again(db: Session, patient_id: uuid.UUID, again: datetime, now: datetime) -> None:
+    """Have what was sent for slots in progress fall due once more at `again`."""
+    in_progress = (
+        select(Prompt.id)
+        .join(PromptSlot, PromptSlot.prompt_id == Prompt.id)
+        .where(Prompt.patient_id == patient_id, Prompt.due_at <= now, Prompt.ends_at > again)
+    )
+    db.execute(
+        update(PromptSend)
+        .where(PromptSend.prompt_id.in_(in_progress), PromptSend.state == "sent")
+        .values(state="due", due_at=again, tries=0)
+        .execution_options(synchronize_session=False)
+    )
 
 
 def end_subscription(db: Session, endpoint: str, now: datetime) -> None:

@@ -162,6 +162,27 @@ def test_in_15_minutes_waits_and_then_sends(db: Session) -> None:
     assert [what for what, _ in events_at(db, at(14))] == ["snoozed", "sent"]
 
 
+def test_in_15_minutes_said_to_a_reminder_that_came_brings_it_once_more(db: Session) -> None:
+    course, _ = one_prompt(db)
+    dispatch(db, at(14, 1))
+    quiet(db, course, at(14, 5), kind="snooze", ends=at(14, 20))
+    for minute in (5, 6):  # planned twice: the phone's word, and another one
+        plan_prompts(db, course.patient_id, at(14, minute))
+    assert not dispatch(db, at(14, 19)).sent
+    assert len(dispatch(db, at(14, 20)).sent) == 1
+    plan_prompts(db, course.patient_id, at(14, 21))
+    assert not dispatch(db, at(14, 40)).sent
+
+
+def test_in_15_minutes_never_reaches_beyond_the_slot(db: Session) -> None:
+    course, _ = one_prompt(db)
+    dispatch(db, at(14, 1))
+    quiet(db, course, at(14, 50), kind="snooze", ends=at(15, 5))
+    plan_prompts(db, course.patient_id, at(14, 50))
+    sent = dispatch(db, at(15, 5)).sent  # the next slot's own
+    assert [push.ttl for push in sent] == [55 * 60]
+
+
 def test_a_late_reminder_is_worse_than_none(db: Session) -> None:
     one_prompt(db)
     sent = dispatch(db, at(15, 0)).sent  # the slot from 15:00 on is a reminder of its own

@@ -1,6 +1,8 @@
 """Planning reminders: 48 h ahead, once, and following every change."""
 
+import uuid
 from datetime import timedelta
+from threading import Thread
 
 from sqlalchemy import Engine, func, select
 from sqlalchemy.orm import Session
@@ -159,8 +161,15 @@ def test_two_connections_that_plan_at_once_leave_one_plan(engine: Engine, db: Se
     db.commit()
     with Session(engine) as one:
         plan_prompts(one, patient, at(13, 10))
+        other = Thread(target=planned_beside, args=(engine, patient))
+        other.start()
+        other.join(0.3)  # it waits for the first, or would trip over its rows
         one.commit()
+    other.join()
+    assert counts(db) == [30, 30, 30]
+
+
+def planned_beside(engine: Engine, patient: uuid.UUID) -> None:
     with Session(engine) as two:
         plan_prompts(two, patient, at(13, 10) + timedelta(seconds=1))
         two.commit()
-        assert counts(two) == [30, 30, 30]
