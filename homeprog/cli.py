@@ -2,9 +2,9 @@
 
 from flask import Flask
 
-from .commands import clinic, dispatch, staff, templates, vapid
+from .commands import check, clinic, dispatch, rebuild, staff, templates, vapid
 
 
 def register_commands(app: Flask) -> None:
-    for module in (clinic, staff, templates, dispatch, vapid):
+    for module in (clinic, staff, templates, dispatch, vapid, rebuild, check):
         module.register(app)

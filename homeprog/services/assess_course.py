@@ -22,7 +22,7 @@ from ..domain.timetable.span import day_span, day_start
 from ..storage.bouts import bouts_of
 from ..storage.contacts import contacts_of
 from ..storage.models import Course
-from ..storage.summaries import Day, Key, keep, lock_course, waiting_days, wake
+from ..storage.summaries import Day, Key, keep, lock_course, newest_day, waiting_days, wake
 from ..storage.timelines import holds_of, settings_of
 
 ONE = timedelta(days=1)
@@ -41,7 +41,9 @@ def assess_course(
     lock_course(db, course)
     settings = settings_of(db, course, now)
     today = course_day(settings, now)
-    days = {day for day in waiting_days(db, course.id, now) if day <= today} | {today}
+    days = {day for day in waiting_days(db, course.id, now) if day <= today}
+    # From the last day summed up on: the jobs may have stood still for days.
+    days |= set(_dates(newest_day(db, course.id) or today, today)) | {today}
     if since is not None:
         first = course_day(settings, max(since, settings[0].at))
         days |= set(_dates(first, today))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import delete, or_, select
+from sqlalchemy import delete, func, or_, select
 from sqlalchemy.orm import Session
 
 from ..domain.adherence import DaySummary, from_row, total
@@ -71,6 +71,13 @@ def waiting_days(db: Session, course_id: uuid.UUID, now: datetime) -> set[date]:
     return set(db.scalars(query))
 
 
+def newest_day(db: Session, course_id: uuid.UUID) -> date | None:
+    """The last course day that has a summary."""
+    return db.scalars(
+        select(func.max(DaySummaryRow.date)).where(DaySummaryRow.course_id == course_id)
+    ).one()
+
+
 def courses_due(db: Session, now: datetime) -> list[Course]:
     """Courses in which a slot has passed, or a day has begun, since they were assessed."""
     passed = select(DaySummaryRow.course_id).where(DaySummaryRow.next_at < now)
@@ -123,6 +130,11 @@ def _new_row(db: Session, course: Course, key: Key, now: datetime) -> DaySummary
     )  # fmt: skip
     db.add(row)
     return row
+
+
+def all_course_ids(db: Session) -> list[uuid.UUID]:
+    """Every course of every clinic, closed ones among them: a rebuild leaves none out."""
+    return list(db.scalars(select(Course.id).order_by(Course.id)))
 
 
 def forget(db: Session, course_id: uuid.UUID) -> None:

@@ -127,6 +127,13 @@ def test_a_new_day_wakes_the_course(db: Session, course: Course) -> None:
     assert of(db, course, THU).next_at is None
 
 
+def test_days_in_which_the_jobs_stood_still_are_made_good(db: Session, course: Course) -> None:
+    assess_whole_course(db, course, at(12, day=3))
+    assess_course(db, course, at(8, day=6))
+    assert [row.date for row in summaries(db, course.id)] == [WED, THU, FRI, SAT]
+    assert counts(of(db, course, FRI)) == {"unknown": 15}
+
+
 def test_a_bout_minutes_before_waking_goes_to_the_first_slot_of_the_day(
     db: Session, course: Course
 ) -> None:

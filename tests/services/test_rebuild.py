@@ -167,7 +167,7 @@ def test_a_rebuild_gives_what_was_kept_step_by_step(db: Session, seed: int) -> N
     life.pass_slots(life.now + timedelta(hours=1))
     told = rebuild(db, life.course, life.now)
     assert told.changed == ()
-    assert told.summaries > 10
+    assert told.summaries >= 10
 
 
 def test_a_rebuild_finds_and_mends_a_summary_that_is_wrong(db: Session) -> None:

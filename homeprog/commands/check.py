@@ -1,0 +1,102 @@
+"""Commands: check."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+
+import click
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from flask import Flask, current_app
+from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.orm import Session
+
+from ..clock import clock
+from ..config import Config
+from ..delivery.push_keys import public_key
+from ..domain.hours import missing_hours
+from ..extensions import db, migrate
+from ..storage import clinics
+from ..storage.models import Clinic
+
+NO_ONE_IS_WOKEN = "No one is woken by this system."
+
+Line = tuple[bool, str]  # whether it is in order, and what is said
+
+
+def register(app: Flask) -> None:
+    """Add the command."""
+    app.cli.add_command(check)
+
+
+@click.command("check")
+def check() -> None:
+    """Say, a line each, whether configuration, database, keys, numbers and texts are in order.
+
+    Exit 1 on a fault. A configuration that is refused is told before this runs.
+    """
+    config: Config = current_app.config["HOMEPROG"]
+    lines = [*_house(config, db.session())]
+    if all(good for good, _ in lines[:2]):  # without its tables nothing can be asked
+        lines += _clinics(db.session(), clock().now())
+    for good, words in lines:
+        click.echo(f"{'ok   ' if good else 'FAULT'} {words}")
+    click.echo(NO_ONE_IS_WOKEN)
+    if not all(good for good, _ in lines):
+        raise SystemExit(1)
+
+
+def _house(config: Config, session: Session) -> Iterator[Line]:
+    faults = config.faults()
+    yield not faults, f"configuration: {'; '.join(faults) or f'{config.mode}, {config.origin}'}"
+    yield _database(session)
+    made = public_key(config.instance) is not None
+    yield made, f"keys: {'VAPID keys are there' if made else 'run `flask vapid keys`'}"
+
+
+def _database(session: Session) -> Line:
+    head = ScriptDirectory.from_config(migrate.get_config()).get_current_head()
+    try:
+        at = MigrationContext.configure(session.connection()).get_current_revision()
+    except SQLAlchemyError as error:
+        return False, f"database: cannot be read ({type(error).__name__})"
+    if at != head:
+        return False, f"database: at {at or 'nothing'}, not at {head}: run `flask db upgrade`"
+    return True, f"database: {session.get_bind().dialect.name}, at {at}"
+
+
+def _clinics(session: Session, now: datetime) -> Iterator[Line]:
+    found = clinics.all_clinics(session)
+    if not found:
+        yield False, "clinics: none yet; run `flask clinic add`"
+    for clinic in found:
+        yield _numbers(session, clinic, now)
+        yield _texts(session, clinic, now)
+        yield _duty(session, clinic, now)
+
+
+def _numbers(session: Session, clinic: Clinic, now: datetime) -> Line:
+    gaps = [gap.words for gap in missing_hours(clinics.numbers(session, clinic.id, now))]
+    if clinics.emergency(session, clinic.id, now) is None:
+        gaps.append("no emergency number")
+    if gaps:
+        return False, f"{clinic.name}: no number to ring: {', '.join(gaps)}"
+    return True, f"{clinic.name}: numbers for every hour"
+
+
+def _texts(session: Session, clinic: Clinic, now: datetime) -> Line:
+    language = str(clinics.setting(session, clinic.id, "language", now))
+    missing = clinics.missing_texts(session, clinic.id, None, language, now)
+    if missing:
+        return False, f"{clinic.name}: {len(missing)} texts not signed: {', '.join(missing)}"
+    return True, f"{clinic.name}: texts signed"
+
+
+def _duty(session: Session, clinic: Clinic, now: datetime) -> Line:
+    """Hours without anyone are allowed, and said: the phone then says 'ring'."""
+    named = [hours for hours in clinics.duty(session, clinic.id, now) if hours.who]
+    nobody = ", ".join(gap.words for gap in missing_hours(named))
+    if not named:
+        return True, f"{clinic.name}: nobody is on duty for trouble at any hour"
+    return True, f"{clinic.name}: nobody on duty for trouble: {nobody or 'at no hour'}"
