@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Table, func, select
+from sqlalchemy import Table, bindparam, func, select
 from sqlalchemy.dialects.postgresql import insert as postgresql_insert
 from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 from sqlalchemy.orm import Session
@@ -62,66 +62,10 @@ def bout_rows(
 
     Rows received after `now` are not seen, nor what another row seen supersedes.
     """
-    when = func.coalesce(BoutRow.slot_start, BoutRow.done_at, BoutRow.entered_at)
-    rows = db.scalars(
-        select(BoutRow)
-        .where(
-            BoutRow.course_id == course_id,
-            BoutRow.at <= now,
-            BoutRow.entered_at >= since - LATE,
-            BoutRow.entered_at < until + LATE,
-            when >= since,
-            when < until,
-        )
-        .order_by(BoutRow.entered_at, BoutRow.id)
-    ).all()
-    gone = _superseded(db, course_id, rows, now)
+    meant = _meant(course_id, since, until, now)
+    rows = db.scalars(_ROWS, meant).all()
+    gone = _superseded(db, meant) if rows else set()
     return [row for row in rows if row.id not in gone]
-
-
-def _superseded(
-    db: Session, course_id: uuid.UUID, rows: Iterable[BoutRow], now: datetime
-) -> set[uuid.UUID]:
-    """Ids that a later row took the place of; of two that correct one row, the later stands."""
-    corrections = db.execute(
-        select(BoutRow.supersedes_id, BoutRow.id)
-        .where(
-            BoutRow.course_id == course_id, BoutRow.supersedes_id.is_not(None), BoutRow.at <= now
-        )
-        .order_by(BoutRow.entered_at, BoutRow.id)
-    )
-    gone: set[uuid.UUID] = set()
-    standing: dict[uuid.UUID, uuid.UUID] = {}
-    for old, new in corrections:
-        assert old is not None
-        gone.add(old)
-        if old in standing:
-            gone.add(standing[old])
-        standing[old] = new
-    return gone
-
-
-def as_bout(row: BoutRow, revision_at: RevisionAt | None = None) -> Bout:
-    """The bout as the rules see it; `revision_at` tells the revision in force at an instant.
-
-    A bout made under an older plan version than the one in force when it was done is never
-    excess.
-    """
-    then = revision_at(row.done_at or row.entered_at) if revision_at else None
-    older = row.revision is not None and then is not None and row.revision < then
-    return Bout(
-        id=str(row.id),
-        device=str(row.device_id) if row.device_id else "staff",
-        exercise=row.exercise,
-        amount=row.amount,
-        done_at=row.done_at,
-        entered_at=row.entered_at,
-        received_at=row.at,
-        slot_start=row.slot_start,
-        excess_exempt=older,
-        pain=row.pain,
-        pain_asked=row.pain_asked,
-    )
 
 
 def bouts_of(
@@ -132,10 +76,90 @@ def bouts_of(
     now: datetime,
     revision_at: RevisionAt | None = None,
 ) -> tuple[tuple[Bout, ...], frozenset[str]]:
-    """The bouts of [since, until) for `domain.credit`, and the ids that staff split from a go."""
-    rows = bout_rows(db, course_id, since, until, now)
-    apart = frozenset(str(row.id) for row in rows if row.split)
-    return tuple(as_bout(row, revision_at) for row in rows), apart
+    """The bouts of [since, until) for `domain.credit`, and the ids that staff split from a go.
+
+    `revision_at` tells the revision in force at an instant: a bout made under an older one than
+    was in force when it was done is never excess.
+    """
+    meant = _meant(course_id, since, until, now)
+    rows = db.execute(_COLUMNS, meant).all()  # no objects: every upload reads a day of these
+    gone = _superseded(db, meant) if rows else set()
+    here = [row for row in rows if row.id not in gone]
+    apart = frozenset(str(row.id) for row in here if row.split)
+    return tuple(_bout(row, revision_at) for row in here), apart
+
+
+def _bout(row: Any, revision_at: RevisionAt | None) -> Bout:
+    return Bout(
+        id=str(row.id),
+        device=str(row.device_id) if row.device_id else "staff",
+        exercise=row.exercise,
+        amount=row.amount,
+        done_at=row.done_at,
+        entered_at=row.entered_at,
+        received_at=row.at,
+        slot_start=row.slot_start,
+        excess_exempt=_older(row, revision_at),
+        pain=row.pain,
+        pain_asked=row.pain_asked,
+    )
+
+
+def _older(row: Any, revision_at: RevisionAt | None) -> bool:
+    """Whether it was made under an older revision than was in force when it was done."""
+    if revision_at is None or row.revision is None:
+        return False
+    then = revision_at(row.done_at or row.entered_at)
+    return then is not None and row.revision < then
+
+
+def _superseded(db: Session, meant: Mapping[str, Any]) -> set[uuid.UUID]:
+    """Ids that a later row took the place of; of two that correct one row, the later stands."""
+    gone: set[uuid.UUID] = set()
+    standing: dict[uuid.UUID, uuid.UUID] = {}
+    for old, new in db.execute(_CORRECTIONS, meant):
+        assert old is not None
+        gone.add(old)
+        if old in standing:
+            gone.add(standing[old])
+        standing[old] = new
+    return gone
+
+
+def _meant(course_id: uuid.UUID, since: datetime, until: datetime, now: datetime) -> dict[str, Any]:
+    return {
+        "course": course_id, "since": since, "until": until, "now": now,
+        "early": since - LATE, "late": until + LATE,
+    }  # fmt: skip
+
+
+# Built once: putting a statement together costs more than SQLite's answer to it.
+_WHEN = func.coalesce(BoutRow.slot_start, BoutRow.done_at, BoutRow.entered_at)
+_SEEN = (BoutRow.course_id == bindparam("course"), BoutRow.at <= bindparam("now"))
+_IN_REACH = (
+    *_SEEN,
+    BoutRow.entered_at >= bindparam("early"),
+    BoutRow.entered_at < bindparam("late"),
+    bindparam("since") <= _WHEN,
+    bindparam("until") > _WHEN,
+)
+_ORDER = (BoutRow.entered_at, BoutRow.id)
+_ROWS = select(BoutRow).where(*_IN_REACH).order_by(*_ORDER)
+_COLUMNS = (
+    select(
+        BoutRow.id, BoutRow.device_id, BoutRow.exercise, BoutRow.amount, BoutRow.done_at,
+        BoutRow.entered_at, BoutRow.at, BoutRow.slot_start, BoutRow.revision, BoutRow.pain,
+        BoutRow.pain_asked, BoutRow.split,
+    )
+    .where(*_IN_REACH)
+    .order_by(*_ORDER)
+)  # fmt: skip
+# What corrects a bout is entered after it, or before by no more than a clock is held within.
+_CORRECTIONS = (
+    select(BoutRow.supersedes_id, BoutRow.id)
+    .where(*_SEEN, BoutRow.supersedes_id.is_not(None), BoutRow.entered_at >= bindparam("early"))
+    .order_by(*_ORDER)
+)
 
 
 def newest_bout(db: Session, course_id: uuid.UUID, now: datetime) -> BoutRow | None:

@@ -6,7 +6,7 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import exists, func, select
+from sqlalchemy import bindparam, exists, func, select
 from sqlalchemy.orm import Session
 
 from ..domain.contact import IN_USE, ContactMark, Contacts, Phone, contacts
@@ -35,21 +35,7 @@ class CallersCourse:
 
 def caller(db: Session, token_hash: bytes) -> Caller | None:
     """The phone of a token's hash, in one query."""
-    ended = exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
-    is_open = (
-        select(Course.id)
-        .where(Course.patient_id == Device.patient_id, ~ended)
-        .correlate(Device)
-        .exists()
-    )
-    last = (
-        select(func.max(CourseEvent.at))
-        .join(Course, Course.id == CourseEvent.course_id)
-        .where(Course.patient_id == Device.patient_id, CourseEvent.kind == "closed")
-        .correlate(Device)
-        .scalar_subquery()
-    )
-    row = db.execute(select(Device, is_open, last).where(Device.token_hash == token_hash)).first()
+    row = db.execute(_CALLER, {"token_hash": token_hash}).first()
     if row is None:
         return None
     device, still_open, closed_at = row
@@ -63,40 +49,13 @@ def lock_courses(
 
     SQLite has one writer at a time and needs no row lock.
     """
-    closed = (
-        select(func.max(CourseEvent.at))
-        .where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
-        .correlate(Course)
-        .scalar_subquery()
-    )
-    rows = db.execute(
-        select(Course, closed)
-        .where(Course.clinic_id == clinic_id, Course.patient_id == patient_id)
-        .order_by(Course.id)
-        .with_for_update(of=Course, key_share=True)
-    )
+    rows = db.execute(_LOCKED, {"clinic": clinic_id, "patient": patient_id})
     return {course.id: CallersCourse(course, closed_at) for course, closed_at in rows}
 
 
 def contacts_of(db: Session, patient_id: uuid.UUID, since: datetime, now: datetime) -> Contacts:
     """What the patient's phones had said by `now`, to judge slots that end at `since` or later."""
-    latest = (
-        select(ContactMarkRow.at)
-        .where(
-            ContactMarkRow.device_id == Device.id,
-            ContactMarkRow.outbox_empty,
-            ContactMarkRow.at <= now,
-        )
-        .order_by(ContactMarkRow.at.desc())
-        .limit(1)
-        .correlate(Device)
-        .scalar_subquery()
-    )
-    found = db.execute(
-        select(Device.id, Device.at, Device.ended_at, latest).where(
-            Device.patient_id == patient_id, Device.at <= now
-        )
-    ).all()
+    found = db.execute(_PHONES, {"patient": patient_id, "now": now}).all()
     phones = [Phone(str(key), paired, ended) for key, paired, ended, _ in found]
     marks = [ContactMark(str(key), at, True) for key, _, _, at in found if at is not None]
     return contacts(phones, marks, _receipts(db, [row[0] for row in found], since, now), now)
@@ -106,12 +65,60 @@ def _receipts(
     db: Session, devices: list[uuid.UUID], since: datetime, now: datetime
 ) -> list[tuple[str, datetime]]:
     """(device, received_at) from 7 days before `since`; one for all bouts received together."""
-    rows = db.execute(
-        select(BoutRow.device_id, BoutRow.at)
-        .where(BoutRow.device_id.in_(devices), BoutRow.at >= since - IN_USE, BoutRow.at <= now)
-        .distinct()
+    meant = {"devices": devices, "early": since - IN_USE, "now": now}
+    return [(str(device), at) for device, at in db.execute(_RECEIPTS, meant)]
+
+
+# Built once: these are asked at every upload.
+_CLOSED = exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+_CALLER = select(
+    Device,
+    select(Course.id)
+    .where(Course.patient_id == Device.patient_id, ~_CLOSED)
+    .correlate(Device)
+    .exists(),
+    select(func.max(CourseEvent.at))
+    .join(Course, Course.id == CourseEvent.course_id)
+    .where(Course.patient_id == Device.patient_id, CourseEvent.kind == "closed")
+    .correlate(Device)
+    .scalar_subquery(),
+).where(Device.token_hash == bindparam("token_hash"))
+_LOCKED = (
+    select(
+        Course,
+        select(func.max(CourseEvent.at))
+        .where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+        .correlate(Course)
+        .scalar_subquery(),
     )
-    return [(str(device), at) for device, at in rows]
+    .where(Course.clinic_id == bindparam("clinic"), Course.patient_id == bindparam("patient"))
+    .order_by(Course.id)
+    .with_for_update(of=Course, key_share=True)
+)
+_PHONES = select(
+    Device.id,
+    Device.at,
+    Device.ended_at,
+    select(ContactMarkRow.at)
+    .where(
+        ContactMarkRow.device_id == Device.id,
+        ContactMarkRow.outbox_empty,
+        ContactMarkRow.at <= bindparam("now"),
+    )
+    .order_by(ContactMarkRow.at.desc())
+    .limit(1)
+    .correlate(Device)
+    .scalar_subquery(),
+).where(Device.patient_id == bindparam("patient"), Device.at <= bindparam("now"))
+_RECEIPTS = (
+    select(BoutRow.device_id, BoutRow.at)
+    .where(
+        BoutRow.device_id.in_(bindparam("devices", expanding=True)),
+        BoutRow.at >= bindparam("early"),
+        BoutRow.at <= bindparam("now"),
+    )
+    .distinct()
+)
 
 
 def plan_fetched(

@@ -7,9 +7,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import or_, select
+from sqlalchemy import bindparam, or_, select
 from sqlalchemy.orm import Session
 
+from .base import Instant
 from .models import Alert, BoutRow, HoldEnd, HoldRow, TroubleReport
 
 
@@ -30,20 +31,23 @@ class StopFlag:
 
 def stop_flags(db: Session, course_ids: Collection[uuid.UUID], since: datetime) -> list[StopFlag]:
     """The stop flags of these courses that were on at `since` or later."""
-    rows = db.execute(
-        select(
-            HoldRow.id, HoldRow.course_id, HoldRow.starts, HoldRow.at, HoldEnd.ends,
-            TroubleReport.device_id,
-        )
-        .outerjoin(HoldEnd, HoldEnd.hold_id == HoldRow.id)
-        .outerjoin(TroubleReport, TroubleReport.id == HoldRow.trouble_id)
-        .where(
-            HoldRow.course_id.in_(course_ids),
-            HoldRow.kind == "stop_flag",
-            or_(HoldEnd.ends.is_(None), HoldEnd.ends > since),
-        )
-    )  # fmt: skip
+    rows = db.execute(_FLAGS, {"courses": list(course_ids), "since": since})
     return [StopFlag(*row) for row in rows]
+
+
+_FLAGS = (  # built once: asked at every upload
+    select(
+        HoldRow.id, HoldRow.course_id, HoldRow.starts, HoldRow.at, HoldEnd.ends,
+        TroubleReport.device_id,
+    )
+    .outerjoin(HoldEnd, HoldEnd.hold_id == HoldRow.id)
+    .outerjoin(TroubleReport, TroubleReport.id == HoldRow.trouble_id)
+    .where(
+        HoldRow.course_id.in_(bindparam("courses", expanding=True)),
+        HoldRow.kind == "stop_flag",
+        or_(HoldEnd.ends.is_(None), HoldEnd.ends > bindparam("since", type_=Instant())),
+    )
+)  # fmt: skip
 
 
 def holds_of_report(db: Session, report_id: uuid.UUID) -> list[HoldRow]:
