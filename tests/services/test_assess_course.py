@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from threading import Barrier, Thread
 from typing import Any
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import Engine, event
 from sqlalchemy.orm import Session
 
 from homeprog.services.assess_course import assess_course, assess_whole_course
@@ -233,3 +234,29 @@ def test_a_hold_row_of_another_course_excuses_nothing(db: Session, course: Cours
     assess_course(db, course, at(9, 46), since=at(6))
     assert db.query(HoldRow).count() == 1
     assert "excused" not in counts(of(db, course, FRI))
+
+
+def test_two_uploads_at_once_leave_the_summary_of_both(
+    engine: Engine, db: Session, course: Course
+) -> None:
+    assess_whole_course(db, course, at(6, 0))
+    key = course.id
+    db.commit()
+    ready = Barrier(2)
+
+    def upload(hour: int) -> None:
+        with Session(engine) as mine:
+            ready.wait(timeout=30)
+            own = mine.get_one(Course, key)
+            p.logged(mine, own, at(hour, 30))
+            assess_course(mine, own, at(10), since=at(6))
+            mine.commit()
+
+    threads = [Thread(target=upload, args=(hour,)) for hour in (6, 8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(timeout=60)
+    db.expire_all()
+    row = of(db, db.get_one(Course, key), FRI)
+    assert [slot[2] for slot in row.standings[:3]] == ["logged", "unknown", "logged"]
