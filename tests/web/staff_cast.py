@@ -6,11 +6,12 @@ import uuid
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from flask import Flask
+from flask import Flask, g
 from flask.testing import FlaskClient
 from sqlalchemy.orm import Session
 
 from homeprog.domain.timetable import Slot, lay_out
+from homeprog.extensions import db as extension
 from homeprog.services.assess_course import assess_whole_course
 from homeprog.services.refresh_line import refresh_line
 from homeprog.storage.models import BoutRow, ContactMarkRow, Course, Device, Staff
@@ -23,10 +24,23 @@ def now() -> datetime:
     return datetime.now(UTC).replace(microsecond=0)
 
 
+class Browser(FlaskClient):
+    """A client whose requests each begin anew, though a test holds one app context over all.
+
+    What a test has written must be committed before.
+    """
+
+    def open(self, *args: Any, **kwargs: Any) -> Any:
+        extension.session.rollback()
+        g.pop("_login_user", None)
+        return super().open(*args, **kwargs)
+
+
 def browser(app: Flask, who: Staff) -> FlaskClient:
-    """A client signed in by the form, as staff are."""
+    """A client signed in by the form, as staff are; what the test has written is committed."""
     app.config["WTF_CSRF_ENABLED"] = False
-    client = app.test_client()
+    extension.session.commit()
+    client = Browser(app)
     answer = client.post("/sign-in", data={"name": who.sign_in, "password": PASSWORD})
     assert answer.status_code == 303, answer.text
     return client
