@@ -15,7 +15,7 @@ from ..storage import staff as stored
 from ..storage.models import Clinic, Staff, StaffMark
 from .actor import Actor, Role
 from .keep_audit import keep
-from .sign_in import hash_password
+from .sign_in import end_all, hash_password
 
 PROFESSIONS = ("hand_therapist", "surgeon", "nurse", "physician")
 LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"  # none that is read as another
@@ -66,6 +66,15 @@ def _faults(name: str, role: str, profession: str | None) -> dict[str, list[str]
     if profession == "surgeon" and role != "therapist":
         faults["role"] = ["A surgeon who signs in has the role therapist."]
     return faults
+
+
+def renew_password(db: Session, who: Staff, now: datetime, real_now: datetime) -> str:
+    """A new one-time password for somebody who forgot theirs; all their sign-ins end."""
+    password = one_time_password()
+    who.password_hash, who.must_change = hash_password(password), True
+    end_all(db, who, real_now)
+    keep(db, Actor(who.clinic_id, "system"), "password_renewed", who, now)
+    return password
 
 
 def one_time_password() -> str:

@@ -117,9 +117,14 @@ def change_password(
     if faults:
         raise Invalid("password", "The password was not changed.", faults)
     who.password_hash, who.must_change = hash_password(new), False
+    end_all(db, who, real_now)
+    return _new_sign_in(db, who, real_now)
+
+
+def end_all(db: Session, who: Staff, real_now: datetime) -> None:
+    """End every sign-in of theirs."""
     db.execute(
         update(StaffSession)
         .where(StaffSession.staff_id == who.id, StaffSession.ended_at.is_(None))
         .values(ended_at=real_now)
     )
-    return _new_sign_in(db, who, real_now)

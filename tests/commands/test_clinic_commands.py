@@ -140,6 +140,17 @@ def test_a_one_time_password_is_printed_and_must_be_changed(harbour: Flask) -> N
     assert said.split("One-time password: ")[1].split()[0] not in who.password_hash
 
 
+def test_a_forgotten_password_is_replaced_by_a_one_time_one(harbour: Flask) -> None:
+    run(harbour, "staff", "add", "Harbour", "Anna Berg", "--role", "therapist")
+    before = db.session.scalars(select(Staff.password_hash)).one()
+    db.session.rollback()
+    assert run(harbour, "staff", "password", "nobody.here")[0] == 1
+    assert run(harbour, "staff", "password", "anna.berg")[0] == 0
+    who = db.session.scalars(select(Staff)).one()
+    assert who.must_change
+    assert who.password_hash != before
+
+
 def test_a_surgeon_has_the_role_therapist(harbour: Flask) -> None:
     args = ("staff", "add", "Harbour", "Sam Oye", "--role", "manager", "--profession", "surgeon")
     code, said = run(harbour, *args)
