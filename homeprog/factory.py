@@ -7,6 +7,8 @@ from datetime import timedelta
 from flask import Flask, request
 from werkzeug.middleware.proxy_fix import ProxyFix
 
+from seed_demo import commands as demo_commands
+
 from .cli import register_commands
 from .clock import Clock
 from .config import ROOT, Config, read_config
@@ -30,6 +32,8 @@ def create_app(config: Config | None = None) -> Flask:
     _reads_do_not_block_writes(app)
     register_routes(app)
     register_commands(app)
+    if config.lenient:
+        demo_commands.register(app)
     return app
 
 

@@ -16,7 +16,7 @@ from .phones import Phone
 from .play import play
 from .staff_days import Act, Team, days_of, enrol, invented_phone, set_up_clinic, settle_open
 
-TICK = timedelta(minutes=15)
+TICK = timedelta(minutes=30)  # by day; every span by night
 ANSWERED = ((16, 20.0, "talked_through"), (20, 22.0, "rang"))  # load day, hours after, what
 WIDTH = 40
 

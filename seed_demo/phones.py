@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from random import Random
@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from homeprog.domain.clock import local
 from homeprog.domain.timetable import Slot, lay_out
 from homeprog.services.actor import Actor
 from homeprog.services.mark_contact import hear_phone
@@ -108,10 +109,15 @@ def _item(phone: Phone, kind: str, what: str, at: datetime, zone: str) -> dict[s
 
 
 def _looks(phone: Phone, since: datetime, until: datetime) -> list[Said]:
-    """Patients look at the phone now and then; one who has stopped does not."""
-    if behaviour.chance(phone.person.kind, phone.load_day(until)) == 0.0:
+    """By day patients look at the phone now and then; one who has stopped does not."""
+    if behaviour.chance(phone.person.kind, phone.load_day(until)) == 0.0 or not by_day(until):
         return []
     return [Said(until - timedelta(minutes=3), phone, None)]
+
+
+def by_day(instant: datetime) -> bool:
+    """Whether the clinic's patients are awake, near enough."""
+    return 7 <= local(instant, ZONE).hour < 22
 
 
 def _extras(phone: Phone, since: datetime, until: datetime, zone: str) -> Iterator[Said]:
@@ -131,13 +137,13 @@ def _extras(phone: Phone, since: datetime, until: datetime, zone: str) -> Iterat
                 yield Said(at, phone, item | {"kind": trouble, "details": {}})
 
 
-def say(db: Session, said: Said) -> None:
-    """Hand what a phone says to the same services that serve real phones."""
-    phone = said.phone
-    if said.item is None:
-        hear_phone(db, phone.by, phone.device, 0, None, None, "page", said.at)
-        return
-    take_upload(db, phone.by, phone.device, Upload([read_item(said.item)], 0, None), said.at)
+def say(db: Session, phone: Phone, said: Sequence[Said], now: datetime) -> None:
+    """Hand what a phone says to the same services that serve real phones, as one upload."""
+    items = [read_item(each.item) for each in said if each.item is not None]
+    if items:
+        take_upload(db, phone.by, phone.device, Upload(items, 0, None), now)
+    else:
+        hear_phone(db, phone.by, phone.device, 0, None, None, "page", now)
 
 
 def _said(instant: datetime) -> str:

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
-from heapq import merge
 
-from homeprog.jobs import run_due
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from homeprog.jobs import run_due
 from homeprog.storage.models import Clinic, Course, Device, Identifier
 
 from .people import DAYS, ENDS, PEOPLE
-from .phones import Phone, Said, say, what_is_said
+from .phones import Phone, Said, by_day, say, what_is_said
 from .staff_days import Act
 
-LOOKS_EVERY = timedelta(hours=2)  # how often what phones say is worked out
+LOOKS_EVERY = timedelta(hours=2)  # how often what phones say is worked out; the tick by night
 Tell = Callable[[datetime], None]
 
 
@@ -33,11 +32,10 @@ def play(
     waiting = sorted(acts, key=lambda act: act.at)
     while since < until:
         to = min(since + LOOKS_EVERY, until)
-        said = merge(
-            *(what_is_said(db, phone, since, to) for phone in phones), key=lambda each: each.at
-        )
+        said = {phone: what_is_said(db, phone, since, to) for phone in phones}
         due = [act for act in waiting if since < act.at <= to]
-        _span(db, list(said), due, since, to, tick)
+        step = tick if by_day(to) else LOOKS_EVERY
+        _span(db, said, due, since, to, step)
         db.commit()
         since = to
         tell(since)
@@ -45,21 +43,21 @@ def play(
 
 def _span(
     db: Session,
-    said: list[Said],
+    said: dict[Phone, list[Said]],
     acts: list[Act],
     since: datetime,
     to: datetime,
     tick: timedelta,
 ) -> None:
-    """One span: what is said and done, and the jobs at each tick."""
+    """One span: what is done and said, and the jobs at each tick."""
     at = since
     while at < to:
-        at = min(at + tick, to)
-        while acts and acts[0].at <= at:
-            act = acts.pop(0)
+        before, at = at, min(at + tick, to)
+        for act in [act for act in acts if before < act.at <= at]:
             act.do(db, act.at)
-        while said and said[0].at <= at:
-            say(db, said.pop(0))
+        for phone, words in said.items():
+            if now_said := [each for each in words if before < each.at <= at]:
+                say(db, phone, now_said, at)
         run_due(db, at)
 
 

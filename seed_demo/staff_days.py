@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from homeprog.domain.regime import Reason
 from homeprog.services.actor import Actor
 from homeprog.services.add_clinic import add_clinic
 from homeprog.services.add_staff import add_staff
@@ -116,7 +117,9 @@ def wanted(person: Person, template: Template) -> Wanted:
     for phase in body["phases"]:
         if phase["earliest_day"] is None:
             phase["earliest_day"] = person.removal_day
-    return Wanted(template.id, body, "As the template; the surgeon agrees.")
+    said = Reason("Strong repair, clean wound: slab off then.", "Salma Haddow", "spoken")
+    reasons = {"removal_day": said} if person.removal_day else {}
+    return Wanted(template.id, body, "As the template.", reasons)
 
 
 def release(db: Session, team: Team, course: Course, phase: str, now: datetime) -> None:
