@@ -81,7 +81,16 @@ def test_strangers_are_sent_to_sign_in_and_then_to_where_they_wanted(
     )
 
 
-@pytest.mark.parametrize("wanted", ["https://evil.example/", "//evil.example", "/\\evil.example"])
+@pytest.mark.parametrize(
+    "wanted",
+    [
+        "https://evil.example/",
+        "//evil.example",
+        "///evil.example",
+        "/\\evil.example",
+        "/\t/evil.example",
+    ],
+)
 def test_nobody_is_sent_to_another_site(client: FlaskClient, anna: Staff, wanted: str) -> None:
     assert enter(client, anna, next=wanted).headers["Location"] == "/caseload"
 
