@@ -139,6 +139,22 @@ def test_a_slot_moves_to_an_earlier_prompt_that_it_now_joins(db: Session) -> Non
     assert prompt_of(db, at(14)).withdrawn_at == at(13, 41)
 
 
+def test_who_shares_a_prompt_does_not_depend_on_the_minute_of_planning(db: Session) -> None:
+    by = therapist(db)
+    course = hourly(db, by)
+    revise(db, course, by, at(13, 1), "often", schedule={"kind": "every", "every": 10})
+    for key, number, meets in (("lift", "SH 2", "17:16"), ("curl", "SH 3", "17:24")):
+        other = hourly(db, by, number=number)
+        other.patient_id = course.patient_id
+        # Two times of day whose windows meet at 14:08 and at 14:12 UTC.
+        revise(db, other, by, at(13, 1), key, schedule={"kind": "at", "at": ["13:00", meets]})
+    for now in (at(13, 30), at(14, 11)):  # 14:08 belongs to 14:00, which has ended by 14:11
+        plan_prompts(db, course.patient_id, now)
+        assert at(14, 8) not in dues(db)
+        assert exercises_at(db, at(14)) == ["lift", "often"]
+        assert exercises_at(db, at(14, 10)) == ["curl", "often"]
+
+
 def test_slots_of_a_held_course_stay_planned_and_are_judged_when_due(db: Session) -> None:
     course = hourly(db, therapist(db))
     held(db, course, at(13, 5))
