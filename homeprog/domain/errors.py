@@ -9,9 +9,7 @@ class HomeprogError(Exception):
     `fields` maps a field path ("phases.0.earliest_day") to its messages.
     """
 
-    def __init__(
-        self, code: str, message: str, fields: dict[str, list[str]] | None = None
-    ) -> None:
+    def __init__(self, code: str, message: str, fields: dict[str, list[str]] | None = None) -> None:
         super().__init__(message)
         self.code = code
         self.message = message
