@@ -73,7 +73,9 @@ class House:
     def lay(self) -> None:
         """The schema, by the migrations."""
         flask = [sys.executable, "-m", "flask", "--app", "app", "db", "upgrade"]
-        subprocess.run(flask, cwd=ROOT, env=self.env(), check=True, capture_output=True)
+        done = subprocess.run(flask, cwd=ROOT, env=self.env(), capture_output=True, text=True)
+        if done.returncode:
+            raise RuntimeError(f"the schema was not laid: {done.stderr[-1000:]}")
 
     def engine(self) -> Engine:
         engine = create_engine(f"sqlite:///{self.database}")

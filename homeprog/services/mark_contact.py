@@ -7,8 +7,9 @@ from datetime import datetime, timedelta
 from sqlalchemy.orm import Session
 
 from ..domain.contact import ContactKind
+from ..storage.contacts import add_mark
 from ..storage.courses import open_courses_of
-from ..storage.models import ContactMarkRow, Device
+from ..storage.models import Device
 from .actor import Actor
 from .assess_course import assess_course
 
@@ -25,12 +26,7 @@ def mark_contact(
     now: datetime,
 ) -> None:
     """Add the mark; what follows for the days is the caller's."""
-    db.add(
-        ContactMarkRow(
-            at=now, clinic_id=by.clinic_id, device_id=device.id, kind=kind,
-            outbox_empty=outbox_empty, plan_version=plan_version,
-        )
-    )  # fmt: skip
+    add_mark(db, by.clinic_id, device.id, kind, outbox_empty, plan_version, now)
     if device.last_seen is None or now - device.last_seen >= SEEN_EVERY:
         device.last_seen = now
     if plan_version is not None and device.plan_version != plan_version:

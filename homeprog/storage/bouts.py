@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import Table, bindparam, func, select
@@ -31,12 +32,17 @@ def insert_new(
     """
     if not rows:
         return frozenset()
-    table = model.__table__
-    assert isinstance(table, Table)
-    make = INSERTS[db.get_bind().dialect.name]
-    statement = make(table).on_conflict_do_nothing(index_elements=["id"]).returning(table.c.id)
+    statement = _insertion(model, db.get_bind().dialect.name)
     in_order = sorted(rows, key=lambda row: row["id"].bytes)  # one order for all: no deadlock
     return frozenset(db.connection().execute(statement, in_order).scalars())
+
+
+@lru_cache
+def _insertion(model: type[Row], dialect: str) -> Any:
+    table = model.__table__
+    assert isinstance(table, Table)
+    statement = INSERTS[dialect](table).on_conflict_do_nothing(index_elements=["id"])
+    return statement.returning(table.c.id)
 
 
 def digests(db: Session, model: type[Any], ids: Collection[uuid.UUID]) -> dict[uuid.UUID, str]:

@@ -6,10 +6,10 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import bindparam, exists, func, select
+from sqlalchemy import bindparam, exists, func, insert, select
 from sqlalchemy.orm import Session
 
-from ..domain.contact import IN_USE, ContactMark, Contacts, Phone, contacts
+from ..domain.contact import IN_USE, ContactKind, ContactMark, Contacts, Phone, contacts
 from .models import BoutRow, ContactMarkRow, Course, CourseEvent, Device
 
 
@@ -69,8 +69,28 @@ def _receipts(
     return [(str(device), at) for device, at in db.execute(_RECEIPTS, meant)]
 
 
+def add_mark(
+    db: Session,
+    clinic_id: uuid.UUID,
+    device_id: uuid.UUID,
+    kind: ContactKind,
+    outbox_empty: bool,
+    plan_version: str | None,
+    now: datetime,
+) -> None:
+    """Add one word from a phone."""
+    db.connection().execute(
+        _MARK,
+        {
+            "id": uuid.uuid4(), "clinic_id": clinic_id, "at": now, "device_id": device_id,
+            "kind": kind, "outbox_empty": outbox_empty, "plan_version": plan_version,
+        },
+    )  # fmt: skip
+
+
 # Built once: these are asked at every upload.
 _CLOSED = exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+_MARK = insert(ContactMarkRow)
 _CALLER = select(
     Device,
     select(Course.id)

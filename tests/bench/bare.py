@@ -1,45 +1,51 @@
-"""The yardstick: a bare Flask route that does one durable INSERT, or sixteen in one commit."""
+"""The yardstick: a bare Flask route that does one durable INSERT, or sixteen in one commit.
+
+It stands on what the house stands on: Flask, SQLAlchemy, and SQLite opened as the house opens it.
+"""
 
 from __future__ import annotations
 
 import os
-import sqlite3
-import threading
 from pathlib import Path
 
 from flask import Flask, jsonify, request
 from flask.typing import ResponseReturnValue
+from flask_sqlalchemy import SQLAlchemy
+from sqlalchemy import insert
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+from homeprog.storage.engine import set_up
+
+
+class Base(DeclarativeBase):
+    pass
+
+
+class Row(Base):
+    __tablename__ = "bare"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    body: Mapped[str]
+
 
 app = Flask("bare")
-PATH = Path(os.environ.get("HOMEPROG_INSTANCE", ".")) / "bare.sqlite3"
-PRAGMAS = ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", "busy_timeout = 10000")
-own = threading.local()
-
-
-def opened() -> sqlite3.Connection:
-    """One connection a thread, as durable as the house's."""
-    if not hasattr(own, "connection"):
-        own.connection = sqlite3.connect(PATH, isolation_level=None)
-        for pragma in PRAGMAS:
-            own.connection.execute(f"PRAGMA {pragma}")
-        own.connection.execute("CREATE TABLE IF NOT EXISTS bout (id TEXT PRIMARY KEY, body TEXT)")
-    connection: sqlite3.Connection = own.connection
-    return connection
+path = Path(os.environ.get("HOMEPROG_INSTANCE", ".")).resolve() / "bare.sqlite3"
+app.config["SQLALCHEMY_DATABASE_URI"] = f"sqlite:///{path}"
+db = SQLAlchemy(app, metadata=Base.metadata)
+with app.app_context():
+    set_up(db.engine)
+    db.create_all()
 
 
 @app.get("/healthz")
 def healthz() -> ResponseReturnValue:
-    opened()
     return jsonify(status="ok")
 
 
 @app.post("/rows")
 def rows() -> ResponseReturnValue:
     """Insert each item of the body; one commit."""
-    connection = opened()
     items = request.get_json()["items"]
-    connection.execute("BEGIN IMMEDIATE")
     for item in items:
-        connection.execute("INSERT INTO bout VALUES (?, ?)", (item["id"], str(item)))
-    connection.execute("COMMIT")
+        db.session.execute(insert(Row), {"id": item["id"], "body": str(item)})
+    db.session.commit()
     return jsonify(stored=len(items))
