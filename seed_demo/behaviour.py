@@ -19,7 +19,10 @@ SILENT_FROM = 17  # load day on which one stops suddenly
 PHONE_DEAD = range(20, 24)  # load days without a charged phone
 AWAY = range(19, 25)  # load days in another zone
 AWAY_ZONE = "America/New_York"
-TROUBLES = ((20, 20, "bump"), (27, 23.7, "snap"))  # load day, hours after its start, kind
+TROUBLES: tuple[tuple[int, float, Trouble], ...] = (
+    (20, 20, "bump"),
+    (27, 23.7, "snap"),
+)  # load day, hours after its start, kind
 
 
 def troubles(began: datetime) -> list[tuple[datetime, Trouble]]:
