@@ -139,6 +139,8 @@ def _by_secret(db: Session, secret: str) -> Pairing:
     found = patients.pairing_by_secret(db, hashed(secret))
     if found is None:
         raise PairingUnknown
+    if found.used_at is None and found.tries >= MOST_TRIES:
+        raise PairingGone("expired")
     return found
 
 
@@ -147,16 +149,25 @@ def _by_code(db: Session, code: str, number: str, real_now: datetime) -> Pairing
     holders = [p.id for p in patients.with_number(db, None, number)]
     pairings = patients.pairings_of(db, holders)
     live = [p for p in pairings if p.used_at is None and p.expires_at > real_now]
-    tried = [p for p in live if p.tries < MOST_TRIES]
-    for pairing in tried or pairings[:1]:
+    tried = [p for p in live if _count_try(db, p)]
+    db.commit()  # before the look: a try counts although a refusal is rolled back
+    over = [p for p in pairings if p not in live]  # so that a late code is told it is late
+    for pairing in tried or over[:1]:
         if _fits(pairing, letters):
             return pairing
-    for pairing in tried:
-        pairing.tries += 1
-    db.commit()  # a wrong try counts although the request is refused and rolled back
-    if live and not any(p.tries < MOST_TRIES for p in live):
+    if live and not tried:
         raise PairingGone("expired")
     raise PairingUnknown
+
+
+def _count_try(db: Session, pairing: Pairing) -> bool:
+    """Whether a try was left; counted by the database, so that tries at once count each."""
+    counted = db.execute(
+        update(Pairing)
+        .where(Pairing.id == pairing.id, Pairing.tries < MOST_TRIES)
+        .values(tries=Pairing.tries + 1)
+    )
+    return counted.rowcount == 1  # type: ignore[attr-defined, no-any-return]
 
 
 def _fits(pairing: Pairing, letters: str) -> bool:
@@ -170,7 +181,7 @@ def _take(db: Session, pairing: Pairing, real_now: datetime) -> None:
     """Use it up; of two phones that claim at once the database lets one through."""
     if pairing.used_at is not None:
         raise PairingGone("used")
-    if pairing.expires_at <= real_now or pairing.tries >= MOST_TRIES:
+    if pairing.expires_at <= real_now:
         raise PairingGone("expired")
     taken = db.execute(
         update(Pairing)

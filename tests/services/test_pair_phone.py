@@ -130,6 +130,17 @@ def test_five_wrong_codes_end_it_and_wrong_tries_outlive_the_refusal(
             claim(db, **by)
 
 
+def test_the_fifth_try_may_be_the_right_one(db: Session, anna: Staff, course: Course) -> None:
+    invitation = invite(db, anna, course)
+    for _ in range(4):
+        with pytest.raises(PairingUnknown):
+            claim(db, code="00000000", number="SH 40217")
+    assert claim(db, code=invitation.code, number="SH 40217")
+    with pytest.raises(PairingGone) as gone:
+        claim(db, code=invitation.code, number="SH 40217")
+    assert gone.value.code == "pairing_used"
+
+
 def test_a_new_invitation_ends_the_one_before(db: Session, anna: Staff, course: Course) -> None:
     first, second = invite(db, anna, course), invite(db, anna, course)
     with pytest.raises(PairingGone):
