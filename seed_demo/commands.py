@@ -96,7 +96,9 @@ def advance_command(span: str) -> None:
 
 
 def _running() -> bool:
-    return _kept("demo.running").exists()
+    """Whether `make demo` runs now and keeps the clock."""
+    kept = _kept("demo.running")
+    return kept.exists() and Path(f"/proc/{kept.read_text().strip()}").exists()
 
 
 @group.command("started")
@@ -105,12 +107,6 @@ def started() -> None:
     db = _db()
     go_on(db, _kept("demo.clock"), clock().real())
     db.commit()
-
-
-@group.command("seen")
-def seen() -> None:
-    """Keep where the clock stands."""
-    note_seen(_db(), _kept("demo.clock"), clock().real())
 
 
 @group.command("welcome")

@@ -12,9 +12,17 @@ import time
 import urllib.request
 from pathlib import Path
 
+from flask import Flask
+
+from homeprog.config import read_config
+from homeprog.extensions import db as extension
+from homeprog.factory import create_app
+
+from .demo_time import note_seen, real_now
+
 ROOT = Path(__file__).resolve().parent.parent
 FLASK = [sys.executable, "-m", "flask", "--app", "app"]
-HEARTBEAT_S = 20
+HEARTBEAT_S = 5
 
 
 def main() -> int:
@@ -22,8 +30,10 @@ def main() -> int:
     parser.add_argument("--port", type=int, default=8000)
     port = parser.parse_args().port
     os.chdir(ROOT)
-    environ = demo_environ(ROOT / "instance", port)
+    environ = demo_environ(Path(os.environ.get("HOMEPROG_INSTANCE", ROOT / "instance")), port)
     prepare(environ)
+    running = Path(environ["HOMEPROG_INSTANCE"]) / "demo.running"
+    running.write_text(str(os.getpid()))
     children = [start_web(environ, port)]
     try:
         return look_after(children, environ, port)
@@ -31,7 +41,7 @@ def main() -> int:
         return 0
     finally:
         stop(children)
-        flask(environ, "demo", "stopped", check=False)
+        running.unlink(missing_ok=True)
         print("\nStopped. The demo's clock stands still until the next start.")
 
 
@@ -66,9 +76,9 @@ def prepare(environ: dict[str, str]) -> None:
     """A load that was cut short starts again from nothing."""
     instance = Path(environ["HOMEPROG_INSTANCE"])
     if not (instance / "demo.loaded").exists():
+        (instance / "demo.clock").unlink(missing_ok=True)
         for left_over in instance.glob("demo.sqlite3*"):
             left_over.unlink()
-        (instance / "demo.clock").unlink(missing_ok=True)
     flask(environ, "vapid", "keys")
     subprocess.run([*FLASK, "db", "upgrade"], env=environ, check=True, stderr=subprocess.DEVNULL)
 
@@ -112,10 +122,20 @@ def look_after(children: list[subprocess.Popen[bytes]], environ: dict[str, str],
         flask(environ, "demo", "load")
     children.append(subprocess.Popen([*FLASK, "dispatch"], env=environ, start_new_session=True))
     flask(environ, "demo", "welcome", "--port", str(port))
-    while all(child.poll() is None for child in children):
-        time.sleep(HEARTBEAT_S)
-        flask(environ, "demo", "seen", check=False)
+    app = create_app(read_config(environ))
+    try:
+        while all(child.poll() is None for child in children):
+            keep_time(app)
+            time.sleep(HEARTBEAT_S)
+    finally:
+        keep_time(app)
     return 1
+
+
+def keep_time(app: Flask) -> None:
+    """Keep the instant that the demo's clock shows, for the next start."""
+    with app.app_context():
+        note_seen(extension.session(), app.config["HOMEPROG"].instance / "demo.clock", real_now())
 
 
 def stop(children: list[subprocess.Popen[bytes]]) -> None:

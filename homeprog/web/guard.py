@@ -63,7 +63,7 @@ def take_cookie(answer: Response) -> Response:
     return answer
 
 
-@login.request_loader  # type: ignore[untyped-decorator]
+@login.request_loader
 def load(_request: object) -> SignedIn | None:
     """The staff member of the request's cookie; None for strangers."""
     token = request.cookies.get(cookie_name())

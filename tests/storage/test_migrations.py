@@ -15,7 +15,6 @@ from homeprog.factory import create_app
 from homeprog.storage.base import Base
 
 # migrations/env.py asks Flask-SQLAlchemy in the old way first.
-pytestmark = pytest.mark.filterwarnings("ignore:'get_engine' is deprecated:DeprecationWarning")
 
 MIGRATIONS = ROOT / "migrations" / "versions"
 
