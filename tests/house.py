@@ -87,10 +87,11 @@ class House:
             *(sys.executable, "-m", "gunicorn", self.app, "--workers", "1", "--threads", "8"),
             *("--bind", f"127.0.0.1:{self.port}", "--log-level", "warning", *options),
         ]
-        self.process = subprocess.Popen(
-            command, cwd=ROOT, env=self.env(), start_new_session=True,
-            stdout=subprocess.DEVNULL, stderr=self.log.open("ab"),
-        )  # fmt: skip
+        with self.log.open("ab") as log:
+            self.process = subprocess.Popen(
+                command, cwd=ROOT, env=self.env(), start_new_session=True,
+                stdout=subprocess.DEVNULL, stderr=log,
+            )  # fmt: skip
         self.wait()
 
     def wait(self) -> None:
