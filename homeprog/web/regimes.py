@@ -38,6 +38,7 @@ from .words import moment
 bp = Blueprint("regimes", __name__)
 Errors = Mapping[str, list[str]]
 NO_ERRORS: Errors = {}
+BROKEN = "This form is broken: start again from a template."
 
 
 def _course(course_id: str) -> Course:
@@ -127,8 +128,8 @@ def _rules(findings: list[Finding]) -> dict[str, list[Finding]]:
 @staff_only()
 def save_regime(course_id: str) -> ResponseReturnValue:
     course, now = _course(course_id), clock().now()
-    head = RegimeSchema().load({**request.form.to_dict(), "limits": request.form.getlist("limits")})
-    body, template_id = edited(head["structure"], request.form), head["template_id"]
+    head, body = _typed_regime()
+    template_id = head["template_id"]
     reasons, errors = read_reasons(request.form)
     wanted = Wanted(template_id, body, head["reason"], reasons, tuple(head["limits"]))
     try:
@@ -138,6 +139,18 @@ def save_regime(course_id: str) -> ResponseReturnValue:
         findings = _findings(course.id, wanted)
         return _regime_page(course, body, template_id, {**wrong.fields, **errors}, findings)
     return _back(course.id, *_said(saved, course))
+
+
+def _typed_regime() -> tuple[dict[str, Any], dict[str, Any]]:
+    """The head of the form and the body it means; Invalid for a form that is not one of ours."""
+    told = {**request.form.to_dict(), "limits": request.form.getlist("limits")}
+    try:
+        head: dict[str, Any] = RegimeSchema().load(told)
+        return head, edited(head["structure"], request.form)
+    except ValidationError as wrong:
+        raise Invalid("form_broken", BROKEN, wrong.messages_dict) from wrong
+    except (AttributeError, IndexError, KeyError, TypeError, ValueError) as wrong:
+        raise Invalid("form_broken", BROKEN) from wrong  # its hidden part was changed
 
 
 def _findings(course_id: uuid.UUID, wanted: Wanted) -> list[Finding]:

@@ -241,3 +241,9 @@ def test_another_clinics_template_is_not_there(desk: Desk) -> None:
     assert desk.outsider.get(f"/templates/{row.id}").status_code == 404
     assert desk.outsider.post(f"/templates/{row.id}/approval").status_code == 404
     assert "waits for adoption" in desk.outsider.get("/templates").text
+
+
+@pytest.mark.parametrize("structure", ["", "{}", "[]", '{"phases": [1]}', '{"phases": [{}]}'])
+def test_a_form_that_is_not_ours_is_refused(desk: Desk, structure: str) -> None:
+    answer = desk.anna.post(f"/courses/{desk.course}/regime", data={"structure": structure})
+    assert answer.status_code == 422
