@@ -3,6 +3,7 @@
 import { home, homeOf } from "../core/gate.js";
 import { meet } from "../net/flush.js";
 import { load } from "../store/state.js";
+import { speak } from "./dom.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
@@ -68,6 +69,7 @@ function refocus({ place, scroll }) {
 }
 
 function arrive() {
+  speak("");   // what was said of the screen before does not stay to be read on this one
   document.querySelector("#phone h1")?.focus({ preventScroll: true });
 }
 
