@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import atexit
 import os
+import shutil
 import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 
 from sqlalchemy import Engine, create_engine
@@ -47,16 +51,8 @@ class Live:
             yield Session(connection)
 
     def flask(self, *words: str) -> str:
-        """Run `flask --app app ...` beside the server; its output. Fails with what it said."""
-        command = [sys.executable, "-m", "flask", "--app", "app", *words]
-        done = subprocess.run(
-            command, env=self.environ, cwd=ROOT, capture_output=True, text=True, timeout=120
-        )
-        said = done.stdout + done.stderr
-        assert done.returncode == 0, (
-            f"flask {' '.join(words)} ended with {done.returncode}:\n{said}"
-        )
-        return done.stdout
+        """Run `flask --app app ...` beside the server; its output."""
+        return run_flask(self.environ, *words)
 
     def now(self) -> datetime:
         """What the server's clock shows."""
@@ -69,25 +65,26 @@ class Live:
             set_demo_now(session, instant, datetime.now(UTC))
 
 
+def run_flask(environ: dict[str, str], *words: str) -> str:
+    """The output of `flask --app app ...`. Fails with what it said."""
+    command = [sys.executable, "-m", "flask", "--app", "app", *words]
+    done = subprocess.run(
+        command, env=environ, cwd=ROOT, capture_output=True, text=True, timeout=120
+    )
+    said = done.stdout + done.stderr
+    assert done.returncode == 0, f"flask {' '.join(words)} ended with {done.returncode}:\n{said}"
+    return done.stdout
+
+
 @contextmanager
 def running(instance: Path, push_origin: str = "") -> Iterator[Live]:
     """A server on an empty, migrated database, with VAPID keys; stopped when the block ends."""
+    shutil.copytree(_migrated(), instance, dirs_exist_ok=True)
     port = _free_port()
-    url = f"sqlite:///{instance / 'live.sqlite3'}"
-    environ = os.environ | {
-        "HOMEPROG_MODE": "test",
-        "HOMEPROG_INSTANCE": str(instance),
-        "HOMEPROG_DATABASE_URL": url,
-        "HOMEPROG_SECRET_KEY": "browser-" * 6,
-        "HOMEPROG_ORIGIN": f"http://localhost:{port}",
-        "HOMEPROG_VAPID_SUBJECT": "mailto:ops@clinic.example",
-        "HOMEPROG_PUSH_EXTRA_ORIGINS": push_origin,
-    }
-    engine = create_engine(url)
+    environ = _environ(instance, f"http://localhost:{port}", push_origin)
+    engine = create_engine(environ["HOMEPROG_DATABASE_URL"])
     set_up(engine)
-    live = Live(f"http://localhost:{port}", environ, engine)
-    live.flask("db", "upgrade")
-    live.flask("vapid", "keys")
+    live = Live(environ["HOMEPROG_ORIGIN"], environ, engine)
     web = _start(environ, port, instance / "web.log")
     try:
         _wait(web, port, instance / "web.log")
@@ -96,6 +93,29 @@ def running(instance: Path, push_origin: str = "") -> Iterator[Live]:
         os.killpg(web.pid, signal.SIGTERM)
         web.wait(20)
         engine.dispose()
+
+
+def _environ(instance: Path, origin: str, push_origin: str = "") -> dict[str, str]:
+    return os.environ | {
+        "HOMEPROG_MODE": "test",
+        "HOMEPROG_INSTANCE": str(instance),
+        "HOMEPROG_DATABASE_URL": f"sqlite:///{instance / 'live.sqlite3'}",
+        "HOMEPROG_SECRET_KEY": "browser-" * 6,
+        "HOMEPROG_ORIGIN": origin,
+        "HOMEPROG_VAPID_SUBJECT": "mailto:ops@clinic.example",
+        "HOMEPROG_PUSH_EXTRA_ORIGINS": push_origin,
+    }
+
+
+@lru_cache(maxsize=1)
+def _migrated() -> Path:
+    """An instance with a migrated, empty database and VAPID keys, made once and copied after."""
+    instance = Path(tempfile.mkdtemp(prefix="homeprog-"))
+    atexit.register(shutil.rmtree, instance)
+    environ = _environ(instance, "http://localhost")
+    run_flask(environ, "db", "upgrade")
+    run_flask(environ, "vapid", "keys")
+    return instance
 
 
 def _free_port() -> int:

@@ -57,7 +57,6 @@ def test_the_whole_loop_from_enrolment_to_the_tick_sheet(
     watch.go("/caseload")
     _feel_a_snap(page)
     shoot(page, "journey-8-stop")
-    live.flask("dispatch", "--once")  # the tick of each minute
     watch.page.clock.fast_forward(60_000)
     expect(watch.page.get_by_text("Felt or heard a snap").first).to_be_visible()
     _answer_the_alert(therapist, course, shoot)
