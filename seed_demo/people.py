@@ -52,7 +52,7 @@ class Person:
     kind: Kind
     releases: tuple[tuple[str, int], ...]  # phase, and the course day on which it is released
     seed: int
-    next_visit: int | None = None  # course day
+    next_visit: int | None = None  # days after the load's last
     worn: str = "splint"
     repairs: tuple[tuple[str | None, str, str], ...] = ()  # more than the one
     removal_day: int | None = None  # the surgeon's day for the slab, where the template has none
@@ -61,17 +61,17 @@ class Person:
 PEOPLE = (
     Person("Edith Varley", date(1961, 2, 11), "FB 20117", "01632 960 101", -1, "left", "middle",
            "EDC", "VI", "static-then-dynamic", "steady",
-           (("static", 4), ("dynamic", 7), ("dynamic_wide", 25)), 11, 28),
+           (("static", 4), ("dynamic", 7), ("dynamic_wide", 25)), 11, 3),
     Person("Callum Sorrel", date(1994, 9, 3), "FB 20121", "01632 960 102", 0, "right", "index",
-           "EDC", "V", "early-controlled-active", "fading", (("controlled_active", 5),), 12, 28),
+           "EDC", "V", "early-controlled-active", "fading", (("controlled_active", 5),), 12, 4),
     Person("Nadia Quill", date(1988, 12, 20), "FB 20124", "01632 960 103", 5, "left", "ring",
            "EDC", "VI", "early-controlled-active", "stops", (("controlled_active", 5),), 13),
     Person("Bruno Ashdown", date(1979, 4, 30), "FB 20130", "01632 960 104", 3, "right", "middle",
-           "EDC", "VI", "static-then-dynamic", "over_does", (("static", 3), ("dynamic", 7)), 14),
+           "EDC", "VI", "static-then-dynamic", "over_does", (("static", 3), ("dynamic", 7)), 14, 5),
     Person("Ingrid Mallow", date(1955, 7, 7), "FB 20133", "01632 960 105", 6, "left", "small",
            "EDM", "V", "early-controlled-active", "phone_dies", (("controlled_active", 5),), 15),
     Person("Priya Tarn", date(1990, 1, 25), "FB 20138", "01632 960 106", 3, "right", "ring",
-           "EDC", "V", "early-controlled-active", "travels", (("controlled_active", 7),), 16, 28),
+           "EDC", "V", "early-controlled-active", "travels", (("controlled_active", 7),), 16, 6),
     Person("Owen Reddaway", date(1972, 10, 14), "FB 20140", "01632 960 107", 0, "left", "thumb",
            "EPL", "VII", "static-several-tendons", "static", (("static", 4),), 17, None, "slab",
            (("index", "EDC", "VII"), (None, "ECRL", "VII")), removal_day=21),

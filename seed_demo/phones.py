@@ -5,18 +5,19 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from random import Random
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from homeprog.domain.clock import local
+from homeprog.domain.clock import to_utc as wall
 from homeprog.domain.timetable import Slot, lay_out
 from homeprog.services.actor import Actor
 from homeprog.services.mark_contact import hear_phone
 from homeprog.services.take_upload import Upload, take_upload
-from homeprog.storage.courses import closed
+from homeprog.storage.courses import closed, confirmed_at, hand_question
 from homeprog.storage.models import Course, Device
 from homeprog.storage.timelines import settings_of, zone_at
 from homeprog.web.schemas.phone import read_item
@@ -25,6 +26,8 @@ from . import behaviour
 from .people import ZONE, Person
 
 LOOK_BACK = timedelta(hours=6)  # a slot may be filled in this long after its end
+CHECKED_AT = time(19, 30)
+CALM = {"splint_on": "yes", "splint_holds": "yes", "no_new_swelling": "yes", "comfortable": "yes"}
 NAMESPACE = uuid.UUID("6f0f3d0e-52b5-4c7e-9a55-0d7a3a1c2b10")
 
 
@@ -64,6 +67,7 @@ def what_is_said(db: Session, phone: Phone, since: datetime, until: datetime) ->
     zone = zone_at(db, phone.device.patient_id, since)
     found = list(_bouts(db, phone, since, until, zone))
     found += _looks(phone, since, until)
+    found += _answers(db, phone, since, until, zone)
     found += _extras(phone, since, until, zone)
     return sorted(found, key=lambda said: said.at)
 
@@ -110,7 +114,7 @@ def _item(phone: Phone, kind: str, what: str, at: datetime, zone: str) -> dict[s
 
 def _looks(phone: Phone, since: datetime, until: datetime) -> list[Said]:
     """By day patients look at the phone now and then; one who has stopped does not."""
-    if behaviour.chance(phone.person.kind, phone.load_day(until)) == 0.0 or not by_day(until):
+    if not _logs(phone, until) or not by_day(until):
         return []
     return [Said(until - timedelta(minutes=3), phone, None)]
 
@@ -118,6 +122,27 @@ def _looks(phone: Phone, since: datetime, until: datetime) -> list[Said]:
 def by_day(instant: datetime) -> bool:
     """Whether the clinic's patients are awake, near enough."""
     return 7 <= local(instant, ZONE).hour < 22
+
+
+def _answers(
+    db: Session, phone: Phone, since: datetime, until: datetime, zone: str
+) -> Iterator[Said]:
+    """'Is this your hand?' is answered at once, the daily check in the evening."""
+    question = hand_question(db, phone.course, since)
+    if question is not None:
+        item = _item(phone, "hand_answer", str(question.id), until, zone)
+        yield Said(until, phone, item | {"question": str(question.id), "answer": "yes"})
+    if confirmed_at(db, phone.course, since) is None or not _logs(phone, until):
+        return
+    day = local(until, zone).date()
+    at = wall(day, CHECKED_AT, zone)
+    if since < at <= until:
+        said = {"day": day.isoformat(), "answers": CALM, "details": {}, "average_pain": 1}
+        yield Said(at, phone, _item(phone, "daily_check", day.isoformat(), at, zone) | said)
+
+
+def _logs(phone: Phone, instant: datetime) -> bool:
+    return behaviour.chance(phone.person.kind, phone.load_day(instant)) > 0.0
 
 
 def _extras(phone: Phone, since: datetime, until: datetime, zone: str) -> Iterator[Said]:

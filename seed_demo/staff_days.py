@@ -21,6 +21,7 @@ from homeprog.services.check_facts import RepairEntry
 from homeprog.services.confirm_course import confirm_course
 from homeprog.services.correct_fact import correct_facts
 from homeprog.services.enrol_patient import ClerksPart, enrol_patient
+from homeprog.services.plan_visit import plan_visit
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.set_clinic import set_clinic
 from homeprog.services.set_regime import Wanted, set_regime
@@ -29,7 +30,7 @@ from homeprog.services.sign_text import sign_text
 from homeprog.services.take_up_alert import take_up_alert
 from homeprog.storage.models import Alert, Clinic, Course, Device, Template
 
-from .people import CLINIC, SETTINGS, STAFF, ZONE, Person
+from .people import CLINIC, ENDS, SETTINGS, STAFF, ZONE, Person
 
 APPROVED = ("static-then-dynamic", "early-controlled-active", "static-several-tendons")
 
@@ -109,6 +110,8 @@ def fit_splint(db: Session, team: Team, person: Person, course: Course, now: dat
     ).one()
     set_regime(db, tomas, course.id, wanted(person, template), now)
     confirm_course(db, tomas, course.id, "operation_note", "the operation note", now)
+    if person.next_visit is not None:
+        plan_visit(db, tomas, course.id, ENDS.date() + timedelta(days=person.next_visit), now)
 
 
 def wanted(person: Person, template: Template) -> Wanted:
