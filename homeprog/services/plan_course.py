@@ -213,8 +213,10 @@ def _exercises(seen: Seen) -> list[Json]:
 
 
 def _steps(exercise: Exercise) -> list[str]:
-    """Its steps; what the splint does stands before the first, in one line with it."""
+    """Its steps, with what the splint does before them where they do not say it themselves."""
     first, *rest = exercise.steps
+    if exercise.with_splint in first:
+        return [first, *rest]
     return [f"{exercise.with_splint} {first}".strip(), *rest]
 
 

@@ -15,7 +15,7 @@ from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.set_regime import Wanted, set_regime
 from homeprog.storage.models import CourseEvent, DailyCheck, Device, Number, Quiet, SignedText
 from tests import cast as people
-from tests.regime_cast import OnRegime, a_clinician, approved, fact, on_regime
+from tests.regime_cast import CONTROLLED, OnRegime, a_clinician, approved, fact, on_regime
 
 NOW = datetime(2026, 6, 5, 13, 10, 20, tzinfo=UTC)  # a Friday
 LATER = NOW + timedelta(hours=2)
@@ -138,6 +138,12 @@ def test_cautions_wear_steps_and_the_leading_exercise_are_those_of_the_phase(db,
         "Keep the splint on. Bend your big knuckles slowly to the stop."
     )
     assert course["day"] == {"number": 10, "words": "day 10 (1 week 3 days)"}
+
+
+def test_a_step_that_speaks_of_the_splint_itself_is_not_told_twice(db):
+    cast = on_regime(db, NOW, template=CONTROLLED, release="controlled_active")
+    lift = next(e for e in course_of(db, cast)["exercises"] if e["leading"])
+    assert lift["steps"][0] == "Keep the splint on."
 
 
 def test_the_check_asks_what_fits_a_band_and_no_is_the_worse_answer(db, cast):
