@@ -20,7 +20,7 @@ export function saved(app, { bouts }) {
   return {
     title: say("saved.title"), live: true, yields: true,
     main: [
-      heading(summary(course, bouts), "saved"), tooMuch(app, course, bouts, coming), places(app, bouts), outOfTouch(app),
+      heading(summary(bouts), "saved"), several(course, bouts), tooMuch(app, course, bouts, coming), places(app, bouts), outOfTouch(app),
       coming ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming.start)))) : null,
       dayPart(app, course), others(app, course),
     ].flat().filter(Boolean),
@@ -34,13 +34,16 @@ export function saved(app, { bouts }) {
 
 const slotTime = (app, slot) => whenWords(app, ms(slot.start));
 
-/** One go by its amount; several need their names, or nobody knows which was which. */
-function summary(course, bouts) {
-  const nameOf = (bout) => course.exercises.find((each) => each.key === bout.exercise)?.name ?? bout.exercise;
-  const named = (bout) => (bouts.length > 1 ? `${nameOf(bout)}, ` : "") + dose(bout.amount, bout.unit);
-  const amounts = bouts.map(named).join("; ");
+function summary(bouts) {
+  const amounts = bouts.length > 1 ? say("saved.title") : dose(bouts[0].amount, bouts[0].unit);
   const { pain } = bouts[0];
   return pain === null ? amounts : say("saved.with_pain", { amounts, pain });
+}
+
+/** Several goes need their names, or nobody knows which was which. */
+function several(course, bouts) {
+  const nameOf = (bout) => course.exercises.find((each) => each.key === bout.exercise)?.name ?? bout.exercise;
+  return bouts.length > 1 && h("ul", {}, bouts.map((bout) => h("li", {}, `${nameOf(bout)}, ${dose(bout.amount, bout.unit)}`)));
 }
 
 function places(app, bouts) {
