@@ -56,7 +56,7 @@ def test_each_phone_screen_fits_and_can_be_read(
     _do_what_is_due(walk)
     _through_the_menu(walk)
     _something_is_wrong(walk)
-    assert len(inspector.seen) == len(set(inspector.seen)) >= 14
+    assert len(inspector.seen) == len(set(inspector.seen)) >= 16
     assert not inspector.faults, inspector.told()
 
 
@@ -122,6 +122,13 @@ def _do_what_is_due(walk: Walk) -> None:
     walk.tap("3")
     expect(walk.page.get_by_text("Saved on this phone").first).to_be_visible()
     walk.inspector.look(walk.page, "phone-saved")
+    walk.tap("Done")
+    walk.page.locator(".rows button", has_text="Daily check").click()
+    walk.see("check", "How is the hand today?")
+    walk.tap("Save")  # what has no answer is pointed out
+    expect(walk.page.get_by_role("alert")).to_be_visible()
+    walk.inspector.look(walk.page, "phone-check-missing")
+    walk.tap("Later")
 
 
 def _through_the_menu(walk: Walk) -> None:
