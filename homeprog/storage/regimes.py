@@ -18,13 +18,14 @@ from .models import Course, Release, Revision, Template, TemplateApproval
 
 
 @lru_cache(maxsize=1024)
-def _parsed(text: str) -> Regime:
+def parsed(text: str) -> Regime:
+    """The regime of a stored body's text; each is parsed once."""
     return parse(json.loads(text))
 
 
 def regime_of(body: dict[str, Any]) -> Regime:
     """The regime a stored body means; bodies are immutable, so each is read once."""
-    return _parsed(json.dumps(body))
+    return parsed(json.dumps(body))
 
 
 def revisions(db: Session, course: Course, now: datetime) -> Sequence[Revision]:

@@ -3,31 +3,31 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import cast
 
-from sqlalchemy import and_, select
+from sqlalchemy import and_, bindparam, select
 from sqlalchemy.orm import Session
 
 from ..domain.clock import ceil_minute, floor_minute
 from ..domain.hold import Hold, HoldKind
 from ..domain.regime import Exercise, Phase, Regime
 from ..domain.timetable import DEFAULT_WEEK, Asked, Setting, Waking, Week
-from .models import (
-    Clinic,
-    Course,
-    CourseEvent,
-    HoldEnd,
-    HoldRow,
-    Patient,
-    Release,
-    Revision,
-    WakingHours,
-    ZoneStay,
+from .histories import (
+    Released,
+    Revised,
+    Woken,
+    clinic_zone,
+    columns,
+    released,
+    revised,
+    turning_points,
+    wakings,
+    zone_stays,
 )
-from .regimes import regime_of, releases, revisions
+from .models import Course, HoldEnd, HoldRow, Patient, Revision
 
 LONG_AGO = datetime.min.replace(tzinfo=UTC)
 
@@ -39,9 +39,9 @@ class _History:
     opened: datetime
     confirmed: datetime | None
     closed: datetime | None
-    revisions: tuple[tuple[datetime, Revision], ...]  # by number
-    releases: tuple[tuple[datetime, Release], ...]  # begun ones, by instant
-    wakings: tuple[tuple[datetime, WakingHours], ...]
+    revisions: tuple[tuple[datetime, Revised], ...]  # by number
+    releases: tuple[tuple[datetime, Released], ...]  # begun ones, by instant
+    wakings: tuple[tuple[datetime, Woken], ...]
     zones: tuple[tuple[datetime, str], ...]
 
     def instants(self) -> list[datetime]:
@@ -58,7 +58,7 @@ class _History:
         confirmed = self.confirmed is not None and self.confirmed <= at
         return confirmed and (self.closed is None or at < self.closed)
 
-    def revision(self, at: datetime) -> Revision | None:
+    def revision(self, at: datetime) -> Revised | None:
         """The highest-numbered revision with effective_from at or before `at`."""
         return next((row for start, row in reversed(self.revisions) if start <= at), None)
 
@@ -67,9 +67,8 @@ class _History:
         row = self.revision(at)
         if row is None or not self.open_at(at):
             return None
-        regime = regime_of(row.body)
-        _, key = self._released(regime, at)
-        return regime.phase(key)
+        _, key = self._released(row.regime, at)
+        return row.regime.phase(key)
 
     def _released(self, regime: Regime, at: datetime) -> tuple[datetime, str]:
         """The phase in force and since when."""
@@ -82,7 +81,7 @@ class _History:
         row, phase = self.revision(at), self.phase(at)
         if row is None or phase is None:
             return ()
-        since, _ = self._released(regime_of(row.body), at)
+        since, _ = self._released(row.regime, at)
         freed = {
             release.exercise
             for start, release in self.releases
@@ -128,17 +127,21 @@ def settings_of(db: Session, course: Course, now: datetime) -> tuple[Setting, ..
 
 def holds_of(db: Session, course: Course, now: datetime) -> tuple[Hold, ...]:
     """The course's holds received by `now`, by start; the end only if it was received too."""
-    rows = db.execute(
-        select(HoldRow, HoldEnd.ends)
-        .outerjoin(HoldEnd, and_(HoldEnd.hold_id == HoldRow.id, HoldEnd.at <= now))
-        .where(
-            HoldRow.clinic_id == course.clinic_id,
-            HoldRow.course_id == course.id,
-            HoldRow.at <= now,
-        )
-        .order_by(HoldRow.starts, HoldRow.id)
+    meant = {"clinic": course.clinic_id, "course": course.id, "now": now}
+    rows = columns(db, _HOLDS, meant)
+    return tuple(Hold(cast(HoldKind, kind), *rest) for kind, *rest in rows)
+
+
+_HOLDS = (  # built once: asked at every upload
+    select(HoldRow.kind, HoldRow.starts, HoldEnd.ends, HoldRow.exercise)
+    .outerjoin(HoldEnd, and_(HoldEnd.hold_id == HoldRow.id, HoldEnd.at <= bindparam("now")))
+    .where(
+        HoldRow.clinic_id == bindparam("clinic"),
+        HoldRow.course_id == bindparam("course"),
+        HoldRow.at <= bindparam("now"),
     )
-    return tuple(Hold(cast(HoldKind, h.kind), h.starts, end, h.exercise) for h, end in rows)
+    .order_by(HoldRow.starts, HoldRow.id)
+)
 
 
 def open_holds(db: Session, course: Course, now: datetime) -> list[HoldRow]:
@@ -164,7 +167,7 @@ def regime_in_force(db: Session, course: Course, now: datetime) -> tuple[Revisio
     A change saved in the minute of `now` counts: it takes effect at the next whole minute.
     """
     row = _history(db, course, now).revision(ceil_minute(now))
-    return (row, regime_of(row.body)) if row else None
+    return (db.get_one(Revision, row.id), row.regime) if row else None
 
 
 def phase_in_force(db: Session, course: Course, now: datetime) -> Phase | None:
@@ -182,77 +185,25 @@ def exercises_in_force(db: Session, course: Course, now: datetime) -> tuple[Exer
 
 def zone_at(db: Session, patient_id: uuid.UUID, now: datetime) -> str:
     """The patient's zone at `now`; the clinic's until another was said."""
-    patient = db.get_one(Patient, patient_id)
-    clinic = db.get_one(Clinic, patient.clinic_id)
-    stays = _zones(db, patient_id, now)
-    return next((zone for start, zone in reversed(stays) if start <= now), clinic.zone)
+    for start, zone in reversed(zone_stays(db, patient_id, now)):
+        if start <= now:
+            return zone
+    return clinic_zone(db, db.get_one(Patient, patient_id).clinic_id)
 
 
 def _history(db: Session, course: Course, now: datetime) -> _History:
-    events = _events(db, course, now)
-    opened = floor_minute(course.at)
-    clinic = db.get_one(Clinic, course.clinic_id)
-    begun = [(row.starts, row) for row in releases(db, course, now) if _begun(row, now)]
+    events = turning_points(db, course, now)
+    zone = clinic_zone(db, course.clinic_id)
     return _History(
-        opened=opened,
+        opened=floor_minute(course.at),
         confirmed=events.get("confirmed"),
         closed=events.get("closed"),
-        revisions=tuple(_effective(revisions(db, course, now))),
-        releases=tuple(sorted(((ceil_minute(at), r) for at, r in begun if at), key=_instant)),
-        wakings=_wakings(db, course, now),
-        zones=((LONG_AGO, clinic.zone), *_zones(db, course.patient_id, now)),
+        revisions=tuple(revised(db, course, now)),
+        releases=tuple(sorted(released(db, course, now), key=_instant)),
+        wakings=tuple(wakings(db, course, now)),
+        zones=((LONG_AGO, zone), *zone_stays(db, course.patient_id, now)),
     )
 
 
-def _instant(dated: tuple[datetime, Release]) -> datetime:
+def _instant(dated: tuple[datetime, Released]) -> datetime:
     return dated[0]
-
-
-def _begun(row: Release, now: datetime) -> bool:
-    return row.starts is not None and (row.lapsed_at is None or row.lapsed_at > now)
-
-
-def _effective(rows: Sequence[Revision]) -> Iterator[tuple[datetime, Revision]]:
-    """Each revision that has, or will have, taken effect; a cancelled one never did."""
-    for row in rows:
-        if row.cancelled_by_id is None and row.effective_from is not None:
-            yield ceil_minute(row.effective_from), row
-
-
-def _events(db: Session, course: Course, now: datetime) -> dict[str, datetime]:
-    """The first confirmation and the closing, to the next whole minute."""
-    rows = db.scalars(
-        select(CourseEvent)
-        .where(
-            CourseEvent.clinic_id == course.clinic_id,
-            CourseEvent.course_id == course.id,
-            CourseEvent.kind.in_(("confirmed", "closed")),
-            CourseEvent.at <= now,
-        )
-        .order_by(CourseEvent.at.desc())
-    )
-    return {row.kind: ceil_minute(row.at) for row in rows}
-
-
-def _wakings(
-    db: Session, course: Course, now: datetime
-) -> tuple[tuple[datetime, WakingHours], ...]:
-    rows = db.scalars(
-        select(WakingHours)
-        .where(
-            WakingHours.clinic_id == course.clinic_id,
-            WakingHours.patient_id == course.patient_id,
-            WakingHours.at <= now,
-        )
-        .order_by(WakingHours.valid_from, WakingHours.at, WakingHours.id)
-    )
-    return tuple((ceil_minute(row.valid_from), row) for row in rows)
-
-
-def _zones(db: Session, patient_id: uuid.UUID, now: datetime) -> list[tuple[datetime, str]]:
-    rows = db.scalars(
-        select(ZoneStay)
-        .where(ZoneStay.patient_id == patient_id, ZoneStay.at <= now)
-        .order_by(ZoneStay.starts, ZoneStay.at, ZoneStay.id)
-    )
-    return [(ceil_minute(row.starts), row.zone) for row in rows]
