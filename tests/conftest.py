@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
+from hypothesis import settings
 from sqlalchemy import Engine, create_engine, text
 from sqlalchemy.orm import Session
 
@@ -85,3 +86,7 @@ def app(database_url: str, engine: Engine, tmp_path: Path) -> Iterator[Flask]:
 
         extension.session.remove()
         extension.engine.dispose()
+
+
+settings.register_profile("homeprog", deadline=None)  # a busy machine is no fault of the rule
+settings.load_profile("homeprog")

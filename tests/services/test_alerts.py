@@ -266,7 +266,7 @@ def test_settled_it_comes_back_once_worse_or_once_it_had_ended(
     alert = opened(db, course)
     settle_alert(db, clinician, alert.id, "rang", "", FRIDAY_NOON)
     assert told(db, course) is None
-    worse = opened(db, course, level="today")
+    worse = opened(db, course, level="today", now=FRIDAY_NOON + timedelta(seconds=30))
     assert worse.id != alert.id
     settle_alert(db, clinician, worse.id, "rang", "", FRIDAY_NOON + timedelta(minutes=1))
     condition_ended(db, course, "few_logged", FRIDAY_NOON + timedelta(minutes=2))
