@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import timedelta
 
 from flask import Flask, request
@@ -16,11 +17,14 @@ from .extensions import csrf, db, limiter, login, migrate
 from .storage import models as _models  # noqa: F401 - migrations need every table
 from .storage.demo_clock import demo_offset
 from .storage.engine import READS_ONLY, set_up
+from .storage.schema import schema_fault
 from .web import register_routes
+
+BY_COMMAND = os.environ.get("FLASK_RUN_FROM_CLI") == "true"  # `flask db upgrade` must get in
 
 
 def create_app(config: Config | None = None) -> Flask:
-    """The app. Raises RuntimeError, naming each fault, on a configuration that is not safe."""
+    """The app. Raises RuntimeError, naming each fault, on what is not safe to open with."""
     config = config or read_config()
     if faults := config.faults():
         raise RuntimeError("Homeprog does not start:\n- " + "\n- ".join(faults))
@@ -34,6 +38,8 @@ def create_app(config: Config | None = None) -> Flask:
     register_commands(app)
     if config.lenient:
         demo_commands.register(app)
+    elif not BY_COMMAND:
+        _refuse_old_schema(app)
     return app
 
 
@@ -75,6 +81,12 @@ def _extend(app: Flask, config: Config) -> None:
         return demo_offset(db.session)
 
     app.extensions["homeprog_clock"] = Clock(offset if config.lenient else None)
+
+
+def _refuse_old_schema(app: Flask) -> None:
+    with app.app_context(), db.engine.connect() as connection:
+        if fault := schema_fault(connection, migrate.directory):
+            raise RuntimeError(f"Homeprog does not start:\n- The database is {fault}.")
 
 
 def _reads_do_not_block_writes(app: Flask) -> None:

@@ -24,3 +24,17 @@ def test_an_unknown_page_is_told_in_the_one_json_shape_under_api(app: Flask) -> 
     assert answer.status_code == 404
     assert answer.json is not None
     assert set(answer.json["error"]) == {"code", "message", "fields"}
+
+
+def test_in_production_it_refuses_to_start_on_a_database_that_is_not_at_head(
+    tmp_path: Path,
+) -> None:
+    with pytest.raises(RuntimeError, match=r"at nothing, not at \w+: run `flask db upgrade`"):
+        create_app(
+            Config(
+                instance=tmp_path,
+                secret_key="s" * 40,
+                origin="https://clinic.example",
+                vapid_subject="mailto:ops@clinic.example",
+            )
+        )

@@ -6,10 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 import click
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from flask import Flask, current_app
-from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
 from ..clock import clock
@@ -19,6 +16,7 @@ from ..domain.hours import missing_hours
 from ..extensions import db, migrate
 from ..storage import clinics
 from ..storage.models import Clinic
+from ..storage.schema import schema_fault
 
 NO_ONE_IS_WOKEN = "No one is woken by this system."
 
@@ -56,14 +54,9 @@ def _house(config: Config, session: Session) -> Iterator[Line]:
 
 
 def _database(session: Session) -> Line:
-    head = ScriptDirectory.from_config(migrate.get_config()).get_current_head()
-    try:
-        at = MigrationContext.configure(session.connection()).get_current_revision()
-    except SQLAlchemyError as error:
-        return False, f"database: cannot be read ({type(error).__name__})"
-    if at != head:
-        return False, f"database: at {at or 'nothing'}, not at {head}: run `flask db upgrade`"
-    return True, f"database: {session.get_bind().dialect.name}, at {at}"
+    if fault := schema_fault(session.connection(), migrate.directory):
+        return False, f"database: {fault}"
+    return True, f"database: {session.get_bind().dialect.name}, at head"
 
 
 def _clinics(session: Session, now: datetime) -> Iterator[Line]:

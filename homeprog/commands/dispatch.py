@@ -9,8 +9,9 @@ from ..clock import clock
 from ..config import Config
 from ..delivery.post import sender_for
 from ..delivery.push_keys import public_key
-from ..extensions import db
+from ..extensions import db, migrate
 from ..jobs import run_due, run_forever
+from ..storage.schema import schema_fault
 
 
 def register(app: Flask) -> None:
@@ -21,6 +22,10 @@ def register(app: Flask) -> None:
     def dispatch(once: bool) -> None:
         """Run every timed job: reminders, day figures, alerts. One process does this."""
         config: Config = app.config["HOMEPROG"]
+        if not config.lenient and (
+            fault := schema_fault(db.session.connection(), migrate.directory)
+        ):
+            raise click.ClickException(f"The database is {fault}.")
         if public_key(config.instance) is None:
             click.echo("No VAPID keys: reminders reach no phone. Run `flask vapid keys`.", err=True)
         if once:

@@ -20,6 +20,7 @@ def to_utc(day: date, at: time, zone: str) -> datetime:
     return wall_to_utc(datetime.combine(day, at), zone)
 
 
+@lru_cache(maxsize=16384)  # a timetable asks for the same wakings and edges again and again
 def wall_to_utc(wall: datetime, zone: str) -> datetime:
     """The instant of a wall-clock time (naive) in `zone`.
 

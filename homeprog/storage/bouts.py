@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.bout import Bout
 from .base import Row
+from .columns import columns
 from .models import BoutRow
 
 LATE = timedelta(hours=49)  # a slot is filled in for 48 h; an hour more for clocks held within
@@ -88,7 +89,7 @@ def bouts_of(
     was in force when it was done is never excess.
     """
     meant = _meant(course_id, since, until, now)
-    rows = db.execute(_COLUMNS, meant).all()  # no objects: every upload reads a day of these
+    rows = columns(db, _COLUMNS, meant)  # no objects: every upload reads a day of these
     gone = _superseded(db, meant) if rows else set()
     here = [row for row in rows if row.id not in gone]
     apart = frozenset(str(row.id) for row in here if row.split)
@@ -123,7 +124,7 @@ def _superseded(db: Session, meant: Mapping[str, Any]) -> set[uuid.UUID]:
     """Ids that a later row took the place of; of two that correct one row, the later stands."""
     gone: set[uuid.UUID] = set()
     standing: dict[uuid.UUID, uuid.UUID] = {}
-    for old, new in db.execute(_CORRECTIONS, meant):
+    for old, new in columns(db, _CORRECTIONS, meant):
         assert old is not None
         gone.add(old)
         if old in standing:

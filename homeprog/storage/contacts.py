@@ -10,6 +10,7 @@ from sqlalchemy import bindparam, exists, func, insert, select
 from sqlalchemy.orm import Session
 
 from ..domain.contact import IN_USE, ContactKind, ContactMark, Contacts, Phone, contacts
+from .columns import columns
 from .models import BoutRow, ContactMarkRow, Course, CourseEvent, Device
 
 
@@ -55,7 +56,7 @@ def lock_courses(
 
 def contacts_of(db: Session, patient_id: uuid.UUID, since: datetime, now: datetime) -> Contacts:
     """What the patient's phones had said by `now`, to judge slots that end at `since` or later."""
-    found = db.execute(_PHONES, {"patient": patient_id, "now": now}).all()
+    found = columns(db, _PHONES, {"patient": patient_id, "now": now})
     phones = [Phone(str(key), paired, ended) for key, paired, ended, _ in found]
     marks = [ContactMark(str(key), at, True) for key, _, _, at in found if at is not None]
     return contacts(phones, marks, _receipts(db, [row[0] for row in found], since, now), now)
@@ -66,7 +67,7 @@ def _receipts(
 ) -> list[tuple[str, datetime]]:
     """(device, received_at) from 7 days before `since`; one for all bouts received together."""
     meant = {"devices": devices, "early": since - IN_USE, "now": now}
-    return [(str(device), at) for device, at in db.execute(_RECEIPTS, meant)]
+    return [(str(device), at) for device, at in columns(db, _RECEIPTS, meant)]
 
 
 def add_mark(

@@ -7,10 +7,11 @@ from collections.abc import Collection
 from datetime import date, datetime
 from typing import Any, Literal
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from ..domain.course import DIGITS, Digit
+from .columns import columns
 from .models import Course, CourseEvent, CourseFact, Repair, Revision, Task
 from .scope import get
 
@@ -64,10 +65,17 @@ def events(
 
 def state(db: Session, course: Course, now: datetime) -> State:
     """Confirmed from the first confirmation on; a correction opens a hold and leaves it so."""
-    kinds = {e.kind for e in events(db, course, now, ("confirmed", "closed"))}
+    kinds = {kind for (kind,) in columns(db, _KINDS, {"course": course.id, "now": now})}
     if "closed" in kinds:
         return "closed"
     return "confirmed" if "confirmed" in kinds else "unconfirmed"
+
+
+_KINDS = select(CourseEvent.kind).where(  # built once: asked several times a tick
+    CourseEvent.course_id == bindparam("course"),
+    CourseEvent.at <= bindparam("now"),
+    CourseEvent.kind.in_(("confirmed", "closed")),
+)
 
 
 def confirmation(db: Session, course: Course, now: datetime) -> CourseEvent | None:

@@ -7,24 +7,19 @@ together once, and a regime's body is read as text, so that it is parsed once.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any
 
-from sqlalchemy import Executable, Text, bindparam, cast, select
+from sqlalchemy import Text, bindparam, cast, select
 from sqlalchemy.orm import Session
 
 from ..domain.clock import ceil_minute
 from ..domain.regime import Regime
+from .columns import columns
 from .models import Clinic, Course, CourseEvent, Release, Revision, WakingHours, ZoneStay
 from .regimes import parsed
-
-
-def columns(db: Session, statement: Executable, meant: Mapping[str, Any]) -> Sequence[Any]:
-    """The rows of a statement of columns; flushes, as the session does before it reads."""
-    db.flush()
-    return db.connection().execute(statement, meant).all()
 
 
 @dataclass(frozen=True, slots=True)

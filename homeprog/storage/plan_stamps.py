@@ -22,6 +22,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.clock import ceil_minute
 from .base import Row
+from .columns import columns
 from .demo_clock import KEY as DEMO_CLOCK
 from .models import (
     ClinicSetting,
@@ -50,15 +51,16 @@ OF_PATIENT = (Course, WakingHours, ZoneStay, Quiet)
 OF_CLINIC = (SignedText, Number, Duty, ClosingDay)
 
 
-def plan_stamp(db: Session, patient: Patient, now: datetime) -> list[str]:
-    """A line a table: how many rows bear on the plan and when the last was written.
+def plan_stamp(db: Session, patient_id: uuid.UUID, now: datetime) -> list[str]:
+    """The patient's language and a line a table: how many rows bear on the plan, the last's date.
 
     These rows are never changed after they are written, but for a release that begins or lapses,
     which is counted too: what has the same stamp makes the same plan.
     """
-    meant = {"patient": patient.id, "clinic": patient.clinic_id, "now": now}
-    rows = db.execute(_question(), meant)
-    return sorted(f"{name} {count} {last}" for name, count, last in rows)
+    clinic_id, language = columns(db, _PATIENT, {"patient": patient_id})[0]
+    meant = {"patient": patient_id, "clinic": clinic_id, "now": now}
+    rows = columns(db, _question(), meant)
+    return [language, *sorted(f"{name} {count} {last}" for name, count, last in rows)]
 
 
 @lru_cache(maxsize=1)
@@ -95,15 +97,20 @@ def _ids(row: type[HoldRow] | type[Visit], courses: Select[Any]) -> Select[Any]:
 
 def revision_numbers(db: Session, patient_id: uuid.UUID, now: datetime) -> dict[uuid.UUID, int]:
     """The number of the revision in force in each course of the patient that has one."""
-    rows = db.execute(
-        select(Revision.course_id, func.max(Revision.number))
-        .join(Course, Course.id == Revision.course_id)
-        .where(
-            Course.patient_id == patient_id,
-            Revision.cancelled_by_id.is_(None),
-            Revision.at <= now,
-            Revision.effective_from <= ceil_minute(now),
-        )
-        .group_by(Revision.course_id)
-    )
+    rows = columns(db, _NUMBERS, {"patient": patient_id, "now": now, "minute": ceil_minute(now)})
     return {course: number for course, number in rows}  # noqa: C416 - rows are no pairs to mypy
+
+
+# Built once: asked at every upload.
+_PATIENT = select(Patient.clinic_id, Patient.language).where(Patient.id == bindparam("patient"))
+_NUMBERS = (
+    select(Revision.course_id, func.max(Revision.number))
+    .join(Course, Course.id == Revision.course_id)
+    .where(
+        Course.patient_id == bindparam("patient"),
+        Revision.cancelled_by_id.is_(None),
+        Revision.at <= bindparam("now"),
+        Revision.effective_from <= bindparam("minute"),
+    )
+    .group_by(Revision.course_id)
+)

@@ -6,12 +6,13 @@ import uuid
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import Any, cast
 
-from sqlalchemy import delete, func, or_, select
+from sqlalchemy import Executable, Table, bindparam, delete, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
 from ..domain.adherence import DaySummary, from_row, total
+from .columns import columns
 from .models import Course, DaySummaryRow, Revision
 
 Key = tuple[date, str]  # course day, exercise
@@ -35,8 +36,8 @@ def lock_course(db: Session, course: Course) -> None:
     Not the lock that a foreign key to the course takes: two uploads that have each put in bouts
     would wait for one another. SQLite has one writer at a time and needs none.
     """
-    held = select(Course.id).where(Course.id == course.id)
-    db.execute(held.with_for_update(key_share=True))
+    if db.get_bind().dialect.name != "sqlite":
+        columns(db, _LOCK, {"course": course.id})
 
 
 def summaries(
@@ -54,7 +55,9 @@ def summaries(
         query = query.where(DaySummaryRow.date <= last)
     if exercise is not None:
         query = query.where(DaySummaryRow.exercise == exercise)
-    return list(db.scalars(query.order_by(DaySummaryRow.day, DaySummaryRow.exercise)))
+    query = query.order_by(DaySummaryRow.day, DaySummaryRow.exercise)
+    # `keep` writes past the session's memory of rows: what stands in the database is read.
+    return list(db.scalars(query.execution_options(populate_existing=True)))
 
 
 def window(db: Session, course_id: uuid.UUID, exercise: str, first: date, last: date) -> DaySummary:
@@ -64,18 +67,13 @@ def window(db: Session, course_id: uuid.UUID, exercise: str, first: date, last: 
 
 def waiting_days(db: Session, course_id: uuid.UUID, now: datetime) -> set[date]:
     """Days a word from a phone may change, and days of which a slot has passed since."""
-    query = select(DaySummaryRow.date).where(
-        DaySummaryRow.course_id == course_id,
-        or_(DaySummaryRow.waits, DaySummaryRow.next_at < now),
-    )
-    return set(db.scalars(query))
+    return {day for (day,) in columns(db, _WAITING, {"course": course_id, "now": now})}
 
 
 def newest_day(db: Session, course_id: uuid.UUID) -> date | None:
     """The last course day that has a summary."""
-    return db.scalars(
-        select(func.max(DaySummaryRow.date)).where(DaySummaryRow.course_id == course_id)
-    ).one()
+    newest: date | None = columns(db, _NEWEST_DAY, {"course": course_id})[0][0]
+    return newest
 
 
 def courses_due(db: Session, now: datetime) -> list[Course]:
@@ -104,32 +102,48 @@ def keep(
     db: Session, course: Course, days: Collection[date], fresh: Mapping[Key, Day], now: datetime
 ) -> None:
     """Make the summaries of `days` those of `fresh`; a day and exercise not in it has none."""
-    held = select(DaySummaryRow).where(
-        DaySummaryRow.course_id == course.id, DaySummaryRow.date.in_(days)
-    )
-    # What another connection wrote meanwhile is read again, not taken from this one's memory.
-    rows = {
+    there = {
         (row.date, row.exercise): row
-        for row in db.scalars(held.execution_options(populate_existing=True))
+        for row in columns(db, _HELD, {"course": course.id, "days": list(days)})
     }
-    for key in rows.keys() - fresh.keys():
-        db.delete(rows[key])
-    for key, day in fresh.items():
-        row = rows.get(key) or _new_row(db, course, key, now)
-        row.as_of, row.next_at = now, day.next_at
-        row.waits = bool(day.figures.missing or day.figures.on_time_missing)
-        row.figures, row.standings = day.figures.as_row(), day.standings
-    db.flush()
+    told = {key: _told(day) for key, day in fresh.items()}
+    both = there.keys() & told.keys()
+    changed = {
+        key for key in both if any(there[key]._mapping[n] != v for n, v in told[key].items())
+    }
+    _write(db, _DROP, [{"row": there[key].id} for key in there.keys() - told.keys()])
+    _write(db, _STANDS, [{"row": there[key].id, "now": now} for key in both - changed])
+    _write(db, _CHANGE, [{"row": there[key].id, "now": now} | told[key] for key in changed])
+    _write(db, _ADD, [_new(course, key, now) | told[key] for key in told.keys() - there.keys()])
 
 
-def _new_row(db: Session, course: Course, key: Key, now: datetime) -> DaySummaryRow:
+def _says(row: Any, told: Mapping[str, Any]) -> bool:
+    """Whether the row says already what is told."""
+    return all(getattr(row, name) == value for name, value in told.items())
+
+
+def _told(day: Day) -> dict[str, Any]:
+    """A summary as its row keeps it."""
+    return {
+        "next_at": day.next_at,
+        "waits": bool(day.figures.missing or day.figures.on_time_missing),
+        "figures": day.figures.as_row(),
+        "standings": day.standings,
+    }
+
+
+def _new(course: Course, key: Key, now: datetime) -> dict[str, Any]:
     day, exercise = key
-    row = DaySummaryRow(
-        at=now, clinic_id=course.clinic_id, course_id=course.id, exercise=exercise, date=day,
-        day=(day - course.day_zero).days,
-    )  # fmt: skip
-    db.add(row)
-    return row
+    return {
+        "id": uuid.uuid4(), "at": now, "as_of": now, "clinic_id": course.clinic_id,
+        "course_id": course.id, "exercise": exercise, "date": day,
+        "day": (day - course.day_zero).days,
+    }  # fmt: skip
+
+
+def _write(db: Session, statement: Executable, rows: list[dict[str, Any]]) -> None:
+    if rows:
+        db.connection().execute(statement, rows)
 
 
 def all_course_ids(db: Session) -> list[uuid.UUID]:
@@ -144,12 +158,34 @@ def forget(db: Session, course_id: uuid.UUID) -> None:
 
 def wake(db: Session, course_id: uuid.UUID, at: datetime) -> None:
     """Have the course assessed once `at` has gone by: its newest summary carries it."""
-    newest = db.scalars(
-        select(DaySummaryRow)
-        .where(DaySummaryRow.course_id == course_id)
-        .order_by(DaySummaryRow.day.desc(), DaySummaryRow.exercise)
-        .limit(1)
-    ).first()
-    if newest is not None:
-        newest.next_at = min(at, newest.next_at or at)
-        db.flush()
+    for key, next_at in columns(db, _NEWEST, {"course": course_id}):
+        if next_at is None or at < next_at:
+            _write(db, _WAKE, [{"row": key, "next": at}])
+
+
+# Built once: these are asked at every upload.
+_TABLE = cast(Table, DaySummaryRow.__table__)
+_OF_COURSE = DaySummaryRow.course_id == bindparam("course")
+_ONE_ROW = _TABLE.c.id == bindparam("row")
+_LOCK = select(Course.id).where(Course.id == bindparam("course")).with_for_update(key_share=True)
+_WAITING = select(DaySummaryRow.date).where(
+    _OF_COURSE, or_(DaySummaryRow.waits, DaySummaryRow.next_at < bindparam("now"))
+)
+_NEWEST_DAY = select(func.max(DaySummaryRow.date)).where(_OF_COURSE)
+_NEWEST = (
+    select(DaySummaryRow.id, DaySummaryRow.next_at)
+    .where(_OF_COURSE)
+    .order_by(DaySummaryRow.day.desc(), DaySummaryRow.exercise)
+    .limit(1)
+)
+_HELD = select(
+    DaySummaryRow.id, DaySummaryRow.date, DaySummaryRow.exercise, DaySummaryRow.next_at,
+    DaySummaryRow.waits, DaySummaryRow.figures, DaySummaryRow.standings,
+).where(_OF_COURSE, DaySummaryRow.date.in_(bindparam("days", expanding=True)))  # fmt: skip
+_DROP = delete(_TABLE).where(_ONE_ROW)
+_ADD = insert(_TABLE)
+_STANDS = update(_TABLE).where(_ONE_ROW).values(as_of=bindparam("now"))
+_CHANGE = _STANDS.values(
+    {name: bindparam(name) for name in ("next_at", "waits", "figures", "standings")}
+)
+_WAKE = update(_TABLE).where(_ONE_ROW).values(next_at=bindparam("next"))

@@ -15,12 +15,12 @@ from ..domain.clock import ceil_minute, floor_minute
 from ..domain.hold import Hold, HoldKind
 from ..domain.regime import Exercise, Phase, Regime
 from ..domain.timetable import DEFAULT_WEEK, Asked, Setting, Waking, Week
+from .columns import columns
 from .histories import (
     Released,
     Revised,
     Woken,
     clinic_zone,
-    columns,
     released,
     revised,
     turning_points,

@@ -11,6 +11,7 @@ from sqlalchemy import bindparam, or_, select
 from sqlalchemy.orm import Session
 
 from .base import Instant
+from .columns import columns
 from .models import Alert, BoutRow, HoldEnd, HoldRow, TroubleReport
 
 
@@ -31,7 +32,7 @@ class StopFlag:
 
 def stop_flags(db: Session, course_ids: Collection[uuid.UUID], since: datetime) -> list[StopFlag]:
     """The stop flags of these courses that were on at `since` or later."""
-    rows = db.execute(_FLAGS, {"courses": list(course_ids), "since": since})
+    rows = columns(db, _FLAGS, {"courses": list(course_ids), "since": since})
     return [StopFlag(*row) for row in rows]
 
 
