@@ -38,3 +38,9 @@ def test_in_production_it_refuses_to_start_on_a_database_that_is_not_at_head(
                 vapid_subject="mailto:ops@clinic.example",
             )
         )
+
+
+def test_every_answer_says_whence_it_may_load_and_staff_pages_are_not_kept(app: Flask) -> None:
+    page = app.test_client().get("/sign-in")
+    assert "default-src 'self'" in page.headers["Content-Security-Policy"]
+    assert page.headers["Cache-Control"] == "no-store"

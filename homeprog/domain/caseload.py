@@ -31,6 +31,8 @@ NOT_WATCHED: frozenset[ReasonCode] = frozenset(
 )
 NO_CONTACT = "no_contact"  # the kind of alert that says no phone has spoken
 
+LEAST = 7  # the last degree of need
+
 EPOCH = datetime(2000, 1, 1, tzinfo=UTC)
 GROUP_STEP = 400_000_000  # minutes; a rank is a 32-bit whole number
 NEED_STEP = 50_000_000  # within a group: one step for each degree of need
@@ -46,6 +48,7 @@ class OpenAlert:
     level: Level
     state: AlertState
     clock_starts: datetime
+    emergency: bool = False  # a report whose text sends the patient to an emergency department
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +101,11 @@ def place(course: Circumstances) -> Place:
     return Place(group, rank + _minutes(_instant(group, course, alerts)), reasons, alerts)
 
 
-def _urgency(alert: OpenAlert) -> tuple[int, bool, datetime, str]:
-    return (LEVELS.index(alert.level), alert.state != "open", alert.clock_starts, alert.id)
+def _urgency(alert: OpenAlert) -> tuple[int, bool, bool, datetime, str]:
+    taken_up = alert.state != "open"
+    return (
+        LEVELS.index(alert.level), taken_up, not alert.emergency, alert.clock_starts, alert.id
+    )  # fmt: skip
 
 
 def _reasons(course: Circumstances) -> Iterable[Reason]:
@@ -125,20 +131,22 @@ def _group(alerts: Sequence[OpenAlert], reasons: Sequence[Reason]) -> Group:
 
 
 def _need(group: Group, alerts: Sequence[OpenAlert]) -> int:
-    """0 to 6: 'now' not taken up yet first; no alert last."""
+    """0 to 7: an emergency not taken up yet first, then 'now'; no alert last."""
     if not alerts:
-        return 6
+        return LEAST
     first = alerts[0]
     if group == "not_watched" and first.level != "now":
-        return 6  # among the unwatched only 'now' goes before the longest unseen
-    return 2 * LEVELS.index(first.level) + (first.state != "open")
+        return LEAST  # among the unwatched only 'now' goes before the longest unseen
+    if first.emergency and first.state == "open":
+        return 0
+    return 1 + 2 * LEVELS.index(first.level) + (first.state != "open")
 
 
 def _instant(group: Group, course: Circumstances, alerts: Sequence[OpenAlert]) -> datetime | None:
     if group == "nothing":
         visit = course.next_visit
         return datetime.combine(visit, time(), UTC) if visit else None
-    if group == "not_watched" and _need(group, alerts) == 6:
+    if group == "not_watched" and _need(group, alerts) == LEAST:
         return course.last_seen or course.opened
     return alerts[0].clock_starts if alerts else course.opened
 

@@ -10,6 +10,7 @@ from typing import Any, cast
 
 from sqlalchemy.orm import Session
 
+from ..domain.alert import TROUBLES as WORDS_OF
 from ..domain.errors import Conflict, NotFound
 from ..domain.trouble import TROUBLES, Kind, can_take_back
 from ..storage import scope
@@ -84,8 +85,9 @@ def _hold(db: Session, by: Actor, course: CallersCourse, report: Report, now: da
     stop = TROUBLES[report.kind].stop
     if not stop and report.kind not in RESTS:
         return
+    kind = "stop_flag" if stop else "until_release"
     hold_course(
-        db, by, course.course.id, "stop_flag" if stop else "until_release", report.kind, now,
+        db, by, course.course.id, kind, WORDS_OF[report.kind], now,
         trouble=report.id, starts=report.entered_at,
     )  # fmt: skip
 

@@ -24,6 +24,7 @@ from ..domain.caseload import (
     ReasonCode,
 )
 from ..domain.regime import Phase
+from ..domain.trouble import TROUBLES
 from . import alerts, contacts, last_seen, visits
 from .courses import state
 from .models import (
@@ -86,9 +87,13 @@ def _reason(hold: HoldRow) -> Reason:
     return Reason(HOLD_REASONS[hold.kind], hold.starts, hold.planned_end, hold.reason)
 
 
+EMERGENCIES = frozenset(kind for kind, trouble in TROUBLES.items() if trouble.emergency)
+
+
 def _open_alert(row: Alert) -> OpenAlert:
     level, stands = cast(Level, row.level), cast(AlertState, row.state)
-    return OpenAlert(str(row.id), row.kind, level, stands, row.clock_starts)
+    emergency = row.figures.get("trouble") in EMERGENCIES
+    return OpenAlert(str(row.id), row.kind, level, stands, row.clock_starts, emergency)
 
 
 def line_of(db: Session, course: Course) -> CaseloadLine | None:

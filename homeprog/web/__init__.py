@@ -10,6 +10,7 @@ from . import (
     courses,
     demo,
     errors,
+    headers,
     health,
     patients,
     phone_shell,
@@ -22,6 +23,7 @@ from . import (
 
 def register_routes(app: Flask) -> None:
     """Every blueprint, the error pages and the headers."""
+    headers.register(app)
     api.register(app)  # flask-smorest: the JSON under /api/v1 and its OpenAPI description
     for module in (
         sign_in, clinic, patients, courses, regimes, templates, caseload, review, alerts,

@@ -12,16 +12,6 @@ from ..config import ROOT
 bp = Blueprint("phone_shell", __name__)
 
 LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z]{2,4})?")
-POLICY = "; ".join(
-    (
-        "default-src 'self'",
-        "img-src 'self' data:",
-        "object-src 'none'",
-        "base-uri 'none'",
-        "form-action 'self'",
-        "frame-ancestors 'none'",
-    )
-)
 
 
 @bp.get("/phone/")
@@ -56,9 +46,6 @@ def _file(path: Path, mimetype: str) -> Response:
     """It may be kept, but is asked after before use; an unchanged file costs a 304."""
     answer = current_app.response_class(path.read_bytes(), mimetype=mimetype)
     answer.headers["Cache-Control"] = "no-cache"
-    answer.headers["Content-Security-Policy"] = POLICY
-    answer.headers["Referrer-Policy"] = "no-referrer"
-    answer.headers["X-Content-Type-Options"] = "nosniff"
     answer.add_etag()
     answer.make_conditional(request)
     return answer

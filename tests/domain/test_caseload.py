@@ -57,6 +57,15 @@ def test_a_trouble_of_now_heads_even_the_longest_unseen():
     assert order(unseen, snap) == [1, 0]
 
 
+def test_an_emergency_heads_an_older_trouble_of_now_until_it_is_taken_up():
+    snap = course(holds=(Reason("stopped"),), alerts=(alert("now", at=NOON - timedelta(hours=2)),))
+    cold = OpenAlert("b", "trouble", "now", "open", NOON, emergency=True)
+    white = course(holds=(Reason("stopped"),), alerts=(cold,))
+    assert order(snap, white) == [1, 0]
+    both = course(alerts=(alert("now", at=NOON - timedelta(hours=2)), cold))
+    assert place(both).alerts[0].id == "b"
+
+
 def test_a_lesser_alert_does_not_move_an_unwatched_patient_before_one_longer_unseen():
     longer = course(phones=0, last_seen=NOON - timedelta(days=5))
     alerted = course(phones=0, last_seen=NOON - timedelta(days=4), alerts=(alert("today"),))

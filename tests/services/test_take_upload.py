@@ -147,6 +147,7 @@ def test_a_stop_flag_holds_the_course_from_when_it_was_entered_and_is_an_alert_n
     send(db, device, [trouble(course, in_minutes(30))], in_minutes(60))
     hold = db.scalars(select(HoldRow)).one()
     assert (hold.kind, hold.starts) == ("stop_flag", in_minutes(30))
+    assert hold.reason == "Open wound or pus"  # in words, not by its key
     assert [alert.level for alert in alerts(db, "trouble")] == ["now"]
 
 
