@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import Any
 
@@ -94,24 +94,23 @@ class DaySummary:
 
     def as_row(self) -> dict[str, Any]:
         """Its fields by name, pain as a list: what a stored row or JSON holds."""
-        return {**asdict(self), "pain": list(self.pain)}
+        return {name: getattr(self, name) for name in NAMES} | {"pain": list(self.pain)}
 
 
 ZERO = DaySummary()
+NAMES = tuple(field.name for field in fields(DaySummary))
 
 
 def from_row(row: dict[str, Any]) -> DaySummary:
     """The summary that `as_row` wrote; other names in `row` are left alone."""
-    values = {field.name: row[field.name] for field in fields(DaySummary)}
+    values = {name: row[name] for name in NAMES}
     return DaySummary(**{**values, "pain": tuple(row["pain"])})
 
 
 def add(one: DaySummary, other: DaySummary) -> DaySummary:
     """Two summaries of different days of one exercise (or, for pain alone, of two exercises)."""
     sums: dict[str, Any] = {
-        field.name: getattr(one, field.name) + getattr(other, field.name)
-        for field in fields(DaySummary)
-        if field.name != "pain"
+        name: getattr(one, name) + getattr(other, name) for name in NAMES if name != "pain"
     }
     pain = tuple(a + b for a, b in zip(one.pain, other.pain, strict=True))
     return DaySummary(**sums, pain=pain)
