@@ -25,9 +25,10 @@ function wanted(app, course, slots) {
   return {
     title: say("now.title"), live: true, yields: true,
     main: [
-      cautions(app, course), outOfTouch(app), checkRow(app, course),
+      cautions(app, course), outOfTouch(app),
       only ? null : heading(say("now.several", { n: tasks.length })),
       tasks.map((task) => taskOf(task, only, until)),
+      checkRow(app, course),
       h("p", { class: "quiet" }, say("now.may_differ")),
     ].flat().filter(Boolean),
     acts: [button("alt", only ? say("all_done", { n: only.slot.amount }) : say("all_parts_done"), all), button("go", say("start"), () => { app.draft = null; app.go("count"); })],
