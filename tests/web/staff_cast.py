@@ -10,6 +10,7 @@ from flask import Flask, g
 from flask.testing import FlaskClient
 from sqlalchemy.orm import Session
 
+from homeprog.domain.credit import DEFAULT_RULES
 from homeprog.domain.timetable import Slot, lay_out
 from homeprog.extensions import db as extension
 from homeprog.services.assess_course import assess_whole_course
@@ -64,9 +65,9 @@ def slot_zone() -> str:
 
 
 def past_slots(db: Session, course: Course, at: datetime) -> list[Slot]:
-    """The course's slots of exercises with a dose an hour that are over at `at`."""
+    """The course's slots of exercises with a dose an hour that are past at `at`."""
     slots = lay_out(settings_of(db, course, at), at)
-    return [s for s in slots if s.exercise == "bend_to_stop" and s.end + timedelta(hours=1) < at]
+    return [s for s in slots if s.exercise == "bend_to_stop" and DEFAULT_RULES.past(s, at)]
 
 
 def heard(db: Session, phone: Device, at: datetime) -> None:
