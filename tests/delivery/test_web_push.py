@@ -144,6 +144,7 @@ def test_each_answer_says_whether_trying_again_can_help(
 def test_any_success_is_taken_as_sent(service: Service, web: WebPush, status: int) -> None:
     service.answers.append((status, {}, b""))
     web.send(push(service.origin + "/s"))
+    assert [path for path, _, _ in service.came] == ["/s"]
 
 
 def test_a_busy_service_says_when_to_come_back(service: Service, web: WebPush) -> None:

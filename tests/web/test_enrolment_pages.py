@@ -95,7 +95,8 @@ def test_an_operation_date_that_cannot_be_meant_is_refused(
 
 def test_an_operation_long_ago_is_taken_with_a_reason(clerk: FlaskClient) -> None:
     long_ago = (date.today() - timedelta(days=400)).isoformat()  # noqa: DTZ011
-    begin(clerk, operation_date=long_ago, operation_date_reason="late referral")
+    course = begin(clerk, operation_date=long_ago, operation_date_reason="late referral")
+    assert course.day_zero.isoformat() == long_ago
 
 
 def test_somebody_alike_is_shown_and_going_on_needs_a_tick(clerk: FlaskClient) -> None:
