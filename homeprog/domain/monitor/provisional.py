@@ -1,16 +1,13 @@
-"""When staff must hear of what was not logged, not heard or not released.
-
-Docs/METHODS.md, 'Few logged for now', 'No contact', 'Phase not released'.
-"""
+"""The provisional rule for few logged, until the running sum takes its place."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from fractions import Fraction
 
-from .adherence import DaySummary, figures, total
+from ..adherence import DaySummary, figures, total
 
 ONE = timedelta(days=1)
 
@@ -46,23 +43,3 @@ def few_logged(
     if window.known < rule.known or shown is None:
         return None
     return window if shown < rule.below else None
-
-
-def no_contact(last_word: datetime | None, paired: datetime, waking_before: datetime) -> bool:
-    """Whether no phone has spoken since the waking before the last one.
-
-    `last_word` of any phone, `paired` of the earliest still paired, `waking_before` the waking of
-    yesterday's course day. So it is told at the second waking, and over with the first word.
-    """
-    return max(last_word or paired, paired) < waking_before
-
-
-def phase_overdue(earliest: date, told_on: date, visit: date | None, today: date) -> bool:
-    """Whether the next phase should have been released by now.
-
-    With a visit planned for it: once that day has passed. Without: on `told_on`, (3) clinic days
-    after the earliest day. Never before the earliest day.
-    """
-    if today < earliest:
-        return False
-    return today > visit if visit is not None else today >= told_on
