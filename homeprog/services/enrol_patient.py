@@ -26,6 +26,7 @@ from .actor import Actor
 from .check_facts import Faults, fact_faults
 from .correct_fact import correct_facts, today
 from .keep_audit import keep
+from .refresh_line import show_change
 
 OLDEST = 120  # years
 
@@ -155,7 +156,7 @@ def _open(
             )
         )  # fmt: skip
     keep(db, by, "course_opened", course, now)
-    db.flush()
+    show_change(db, course, now)
     return course
 
 

@@ -15,7 +15,7 @@ from homeprog.services.enrol_patient import (
     open_course,
 )
 from homeprog.services.set_clinic import set_clinic
-from homeprog.storage import courses, enrolments, patients
+from homeprog.storage import caseloads, courses, enrolments, patients
 from homeprog.storage.models import (
     Audit,
     Contact,
@@ -53,6 +53,14 @@ def test_a_patient_gets_the_clinics_zone_and_waking_hours(db: Session, clerk: St
     assert {(w.weekday, w.wake, w.sleep) for w in week} == {
         (d, time(6, 30), time(23)) for d in range(7)
     }
+
+
+def test_whoever_is_enrolled_is_in_the_caseload_at_once(db: Session, clerk: Staff) -> None:
+    by = cast.acting(clerk, None)
+    first = enrol_patient(db, by, BEGUN, NOW)
+    other_hand = open_course(db, by, first.patient_id, OPERATED, "right", NOW)
+    shown = caseloads.page(db, clerk.clinic_id, 1, NOW)
+    assert {line.course.id for line in shown.lines} == {first.id, other_hand.id}
 
 
 def test_the_clerks_part_begun_and_resumed_is_the_same_as_in_one_go(
