@@ -18,10 +18,11 @@ from ..storage.models import Device, Patient, SignedText
 from ..storage.plan_stamps import plan_stamp, revision_numbers
 from ..storage.timelines import zone_at
 from .plan_course import Seen, Texts, plan_course, see
+from .plan_rules import plan_rules
 from .plan_slots import Json, iso
 from .sign_text import title_of
 
-MADE_BY = "plan 1"  # raise it when this code makes another plan of the same rows
+MADE_BY = "plan 2"  # raise it when this code makes another plan of the same rows
 FIRST: tuple[Kind, ...] = ("white_blue_cold", "severe_pain")  # emergencies head the list
 NOT_MINE: Kind = "not_my_hand"  # ends the list; 'Is this your hand?' asks it first
 OF_A_SPLINT: frozenset[Kind] = frozenset({
@@ -59,6 +60,7 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
         "push": {"key": None},
         "ring": rings,
         "emergency": dict(zip(("label", "tel"), label_tel, strict=True)) if label_tel else None,
+        "rules": plan_rules(db, clinic.id, now),
         "texts": _texts(seen, texts),
         "troubles": _troubles(db, seen, texts),
         "courses": [plan_course(db, each, texts) for each in seen],

@@ -127,6 +127,8 @@ def _timeline(db: Session, seen: Seen) -> Timeline:
         seen.facts["operation_date"],
         quiet,
         seen.now,
+        seen.phase.leading if seen.phase else None,
+        bool(setting(db, seen.course.clinic_id, "pain.each_bout", seen.now)),
     )
 
 

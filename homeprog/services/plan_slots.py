@@ -14,7 +14,7 @@ from ..domain.clock import ceil_minute
 from ..domain.course import day_number
 from ..domain.credit import DEFAULT_RULES
 from ..domain.hold import Hold
-from ..domain.timetable import Setting, Slot, course_day, cut_slots, lay_out
+from ..domain.timetable import Setting, Slot, asking_pain, course_day, cut_slots, lay_out
 from ..domain.timetable.span import day_span
 from ..storage.models import Course, Quiet
 from ..storage.summaries import summaries
@@ -40,6 +40,8 @@ class Timeline:
     operation: date
     quiet: Sequence[Quiet]
     now: datetime
+    leading: str | None = None
+    pain_each_bout: bool = True
 
     @property
     def today(self) -> date:
@@ -55,7 +57,20 @@ def plan_slots(db: Session, timeline: Timeline) -> list[Json]:
     slots = lay_out(timeline.settings, now + AHEAD, since=now - BACK)
     told = _told(db, timeline.course, now)
     excused = not_asked(slots, timeline.holds, cut_slots(timeline.settings, slots))
-    return [_slot(timeline, slot, told, slot.key in excused) for slot in slots]
+    asks = _asking(timeline)
+    return [
+        _slot(timeline, slot, told, slot.key in excused)
+        | {"asks_pain": asks is None or slot.key in asks}
+        for slot in slots
+    ]
+
+
+def _asking(timeline: Timeline) -> frozenset[tuple[str, datetime]] | None:
+    """The slots that ask for pain, chosen over whole days; None: every one."""
+    if timeline.pain_each_bout:
+        return None
+    since, until = timeline.now - BACK - 2 * ONE, timeline.now + AHEAD + 2 * ONE
+    return asking_pain(lay_out(timeline.settings, until, since=since), timeline.leading)
 
 
 def _told(db: Session, course: Course, now: datetime) -> Mapping[tuple[str, str], tuple[str, int]]:

@@ -54,6 +54,17 @@ def setting(db: Session, clinic_id: uuid.UUID, key: str, now: datetime) -> Any:
     return DEFAULTS[key] if row is None else row.value["is"]
 
 
+def settings(db: Session, clinic_id: uuid.UUID, now: datetime) -> dict[str, Any]:
+    """Every setting in force at `now`, in one question: the clinic's own, else the default."""
+    rows = db.execute(
+        select(ClinicSetting.key, ClinicSetting.value)
+        .where(ClinicSetting.clinic_id == clinic_id, ClinicSetting.valid_from <= now)
+        .order_by(ClinicSetting.valid_from, ClinicSetting.at)
+    )
+    own = {key: value["is"] for key, value in rows if key in DEFAULTS}
+    return {**DEFAULTS, **own}
+
+
 def _newest_set(
     db: Session, row: type[WeekRow], clinic_id: uuid.UUID, now: datetime
 ) -> Sequence[WeekRow]:

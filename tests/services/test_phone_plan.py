@@ -13,7 +13,15 @@ from homeprog.services.phone_plan import phone_plan, plan_version, revision_said
 from homeprog.services.plan_visit import plan_visit
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.set_regime import Wanted, set_regime
-from homeprog.storage.models import CourseEvent, DailyCheck, Device, Number, Quiet, SignedText
+from homeprog.storage.models import (
+    ClinicSetting,
+    CourseEvent,
+    DailyCheck,
+    Device,
+    Number,
+    Quiet,
+    SignedText,
+)
 from tests import cast as people
 from tests.regime_cast import CONTROLLED, OnRegime, a_clinician, approved, fact, on_regime
 
@@ -275,3 +283,35 @@ def test_an_answered_question_is_not_asked_again(db, cast):
     )  # fmt: skip
     db.flush()
     assert course_of(db, cast)["hand_question"] is None
+
+
+def clinic_sets(db: Session, cast: OnRegime, key: str, value: object) -> None:
+    db.add(
+        ClinicSetting(
+            at=NOW, clinic_id=cast.clinic.id, key=key, value={"is": value}, valid_from=NOW
+        )
+    )
+    db.flush()
+
+
+def test_the_clinics_own_figures_reach_the_phone_as_numbers(db, cast):
+    assert plan_of(db, cast)["rules"] == {
+        "done_share": 0.8, "timely_minutes": 45, "fill_in_hours": 48, "enough_times_dose": 1.5,
+        "take_back_minutes": 2, "no_contact_hours": 72, "pain_red_flag_at": 7, "pain_rise": 3,
+        "pain_rise_floor": 5, "pain_each_bout": True, "quiet_longest_hours": 4,
+    }  # fmt: skip
+    before = plan_version(db, cast.patient.id, LATER)
+    clinic_sets(db, cast, "no_contact_hours", 48)
+    assert plan_of(db, cast)["rules"]["no_contact_hours"] == 48
+    assert plan_version(db, cast.patient.id, LATER) != before
+
+
+def test_pain_is_asked_at_every_bout_or_at_three_slots_a_day_of_the_leading_exercise(db, cast):
+    assert all(slot["asks_pain"] for slot in course_of(db, cast)["slots"])
+    clinic_sets(db, cast, "pain.each_bout", False)
+    slots = course_of(db, cast)["slots"]
+    asks = {(s["exercise"], s["start"]) for s in slots if s["asks_pain"] and s["number"] == 11}
+    assert asks == {
+        ("bend_to_stop", "2026-06-06T06:00:00Z"), ("bend_to_stop", "2026-06-06T13:00:00Z"),
+        ("bend_to_stop", "2026-06-06T20:00:00Z"),
+    }  # fmt: skip

@@ -5,6 +5,7 @@ from .grid import hours_awake, refuse_times_outside_waking, slots_a_day
 from .layout import cut_slots, lay_out
 from .prompts import Member, prompt_groups
 from .setting import DEFAULT_WEEK, Asked, Setting, Slot, Waking, Week
+from .spread import asking_pain, spread
 
 __all__ = [
     "DEFAULT_WEEK",
@@ -14,6 +15,7 @@ __all__ = [
     "Slot",
     "Waking",
     "Week",
+    "asking_pain",
     "course_day",
     "cut_slots",
     "hours_awake",
@@ -21,5 +23,6 @@ __all__ = [
     "prompt_groups",
     "refuse_times_outside_waking",
     "slots_a_day",
+    "spread",
     "waking",
 ]
