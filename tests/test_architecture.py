@@ -19,7 +19,7 @@ FILES = sorted(HOUSE.rglob("*.py"))
 # A domain module imports domain modules to its left only.
 LEFT_TO_RIGHT = (
     "errors", "clock", "course", "regime", "hold", "timetable", "contact", "bout", "credit",
-    "adherence", "wear", "check", "monitor", "trouble", "alert", "gate", "caseload",
+    "adherence", "wear", "check", "pain", "monitor", "trouble", "alert", "gate", "caseload",
 )  # fmt: skip
 ON_THEIR_OWN = frozenset({"excursion", "outcome", "figure", "comprehension", "hours", "settings"})
 PURE = frozenset(sys.stdlib_module_names) | {"scipy"}
