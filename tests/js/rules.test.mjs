@@ -7,13 +7,15 @@ import { clock, dateWords, hourHead, ms, offsetOf } from "../../static/js/core/c
 import { consequences, missing, openCheck } from "../../static/js/core/check.js";
 import { due, fillable, next, tally, today } from "../../static/js/core/day.js";
 import { excess } from "../../static/js/core/excess.js";
-import { opensList, redFlag } from "../../static/js/core/pain.js";
+import { asksPain, opensList, redFlag } from "../../static/js/core/pain.js";
+import { FALLBACK, painRule, rulesOf } from "../../static/js/core/rules.js";
 import { ringAt, telHref } from "../../static/js/core/ring.js";
 import { loggedIn, standing } from "../../static/js/core/standing.js";
 import { shape, uuid7 } from "../../static/js/core/uuid7.js";
 import { startWatch } from "../../static/js/views/watch.js";
 
 const cases = (name) => JSON.parse(readFileSync(new URL(`../../shared/cases/${name}.json`, import.meta.url)));
+const log = (bouts = [], seq = 0, rules = FALLBACK) => ({ bouts, seq, rules });
 const bytesOf = (hex) => [...Array(8).fill(0), ...hex.match(/../g).map((pair) => parseInt(pair, 16))];
 
 test("an id is laid out as UUIDv7", () => {
@@ -30,7 +32,7 @@ test("the sign of a slot follows the shared cases", () => {
   const { slot, cases: all } = cases("standing");
   for (const { told, credited, bouts, now, sign } of all) {
     const full = bouts.map((bout, i) => ({ id: String(i), exercise: "bend", offset_ms: 0, acked_seq: null, entered_at: bout.done_at, ...bout }));
-    assert.equal(standing({ ...slot, standing: told, credited }, full, 1, ms(now)).sign, sign, JSON.stringify({ told, bouts, now }));
+    assert.equal(standing({ ...slot, standing: told, credited }, log(full, 1), ms(now)).sign, sign, JSON.stringify({ told, bouts, now }));
   }
 });
 
@@ -38,19 +40,19 @@ const SLOT = { exercise: "bend", start: "2026-11-27T14:00:00Z", end: "2026-11-27
 const BOUT = { id: "a", exercise: "bend", amount: 4, done_at: "2026-11-27T14:05:00Z", entered_at: "2026-11-27T14:05:00Z", offset_ms: 0, acked_seq: null, supersedes: null };
 
 test("a bout the plan has seen is not counted twice", () => {
-  assert.equal(loggedIn({ ...SLOT, credited: 4 }, [{ ...BOUT, acked_seq: 3 }], 5), 4);
-  assert.equal(loggedIn({ ...SLOT, credited: 0 }, [{ ...BOUT, acked_seq: 6 }], 5), 4);
+  assert.equal(loggedIn({ ...SLOT, credited: 4 }, log([{ ...BOUT, acked_seq: 3 }], 5)), 4);
+  assert.equal(loggedIn({ ...SLOT, credited: 0 }, log([{ ...BOUT, acked_seq: 6 }], 5)), 4);
 });
 
 test("a correction takes the place of what it replaces, seen by the plan or not", () => {
   const better = { ...BOUT, id: "b", amount: 9, supersedes: "a" };
-  assert.equal(loggedIn(SLOT, [BOUT, better], 5), 9);
-  assert.equal(loggedIn({ ...SLOT, credited: 4 }, [{ ...BOUT, acked_seq: 3 }, better], 5), 9);
+  assert.equal(loggedIn(SLOT, log([BOUT, better], 5)), 9);
+  assert.equal(loggedIn({ ...SLOT, credited: 4 }, log([{ ...BOUT, acked_seq: 3 }, better], 5)), 9);
 });
 
 test("the moment of a bout is the device's clock plus its offset", () => {
   const early = { ...BOUT, done_at: "2026-11-27T11:05:00Z", offset_ms: 3 * 3_600_000 };
-  assert.equal(loggedIn(SLOT, [early], 0), 4);
+  assert.equal(loggedIn(SLOT, log([early])), 4);
 });
 
 const at = (hour) => ({ ...SLOT, start: `2026-11-27T${hour}:00:00Z`, end: `2026-11-27T${hour + 1}:00:00Z` });
@@ -58,13 +60,13 @@ const COURSE = { exercises: [{ key: "rub" }, { key: "bend", leading: true }], sl
 
 test("due is what is open and not logged, the leading exercise first", () => {
   const course = { ...COURSE, slots: [{ ...at(14), exercise: "rub" }, at(14), at(15)] };
-  assert.deepEqual(due(course, [], 0, ms("2026-11-27T14:10:00Z")).map((slot) => slot.exercise), ["bend", "rub"]);
-  assert.deepEqual(due(COURSE, [{ ...BOUT, amount: 10 }], 0, ms("2026-11-27T14:10:00Z")), []);
-  assert.deepEqual(due({ ...COURSE, slots: [{ ...at(14), standing: "excused" }] }, [], 0, ms("2026-11-27T14:10:00Z")), []);
+  assert.deepEqual(due(course, log(), ms("2026-11-27T14:10:00Z")).map((slot) => slot.exercise), ["bend", "rub"]);
+  assert.deepEqual(due(COURSE, log([{ ...BOUT, amount: 10 }]), ms("2026-11-27T14:10:00Z")), []);
+  assert.deepEqual(due({ ...COURSE, slots: [{ ...at(14), standing: "excused" }] }, log(), ms("2026-11-27T14:10:00Z")), []);
 });
 
 test("a slot is half-open: at its end the next one is due", () => {
-  assert.equal(due(COURSE, [], 0, ms("2026-11-27T15:00:00Z"))[0].start, "2026-11-27T15:00:00Z");
+  assert.equal(due(COURSE, log(), ms("2026-11-27T15:00:00Z"))[0].start, "2026-11-27T15:00:00Z");
 });
 
 test("slots that start within 10 minutes of the first come together next", () => {
@@ -75,9 +77,9 @@ test("slots that start within 10 minutes of the first come together next", () =>
 });
 
 test("ended slots can be filled in, newest first, for 48 hours", () => {
-  assert.deepEqual(fillable(COURSE, [], 0, ms("2026-11-27T14:10:00Z")).map((slot) => slot.start.slice(11, 13)), ["13", "12"]);
-  assert.deepEqual(fillable({ slots: [at(14)] }, [], 0, ms("2026-11-29T14:00:00Z")), []);
-  assert.equal(fillable({ slots: [at(14)] }, [], 0, ms("2026-11-29T13:59:59Z")).length, 1);
+  assert.deepEqual(fillable(COURSE, log(), ms("2026-11-27T14:10:00Z")).map((slot) => slot.start.slice(11, 13)), ["13", "12"]);
+  assert.deepEqual(fillable({ slots: [at(14)] }, log(), ms("2026-11-29T14:00:00Z")), []);
+  assert.equal(fillable({ slots: [at(14)] }, log(), ms("2026-11-29T13:59:59Z")).length, 1);
 });
 
 test("the day is that of the slot that began last", () => {
@@ -91,11 +93,36 @@ test("a tally counts the signs that are there", () => {
 });
 
 test("more than the dose is enough, more than one and a half times is rest", () => {
-  assert.equal(excess(10, 10), null);
-  assert.equal(excess(11, 10), "enough");
-  assert.equal(excess(15, 10), "enough");
-  assert.equal(excess(16, 10), "rest");
-  assert.equal(excess(4, 10, false), "enough");
+  assert.equal(excess(10, 10, FALLBACK), null);
+  assert.equal(excess(11, 10, FALLBACK), "enough");
+  assert.equal(excess(15, 10, FALLBACK), "enough");
+  assert.equal(excess(16, 10, FALLBACK), "rest");
+  assert.equal(excess(4, 10, FALLBACK, false), "enough");
+});
+
+test("the clinic's own figures take the place of the defaults, one by one", () => {
+  assert.deepEqual(rulesOf({}), FALLBACK);
+  assert.deepEqual(rulesOf({ rules: { done_share: 0.5, timely_minutes: null } }), { ...FALLBACK, done_share: 0.5 });
+  const half = (amount) => standing(SLOT, log([{ ...BOUT, amount }], 0, rulesOf({ rules: { done_share: 0.5 } })), ms("2026-11-27T14:10:00Z")).sign;
+  assert.deepEqual([half(4), half(5)], ["part", "logged"]);
+  const short = log([], 0, rulesOf({ rules: { fill_in_hours: 1, timely_minutes: 15 } }));
+  assert.deepEqual(fillable(COURSE, short, ms("2026-11-27T14:59:00Z")), []);
+  assert.equal(standing({ ...SLOT, standing: "not_logged" }, short, ms("2026-11-27T15:15:01Z")).sign, "not_logged");
+  assert.equal(excess(13, 10, rulesOf({ rules: { enough_times_dose: 1.2 } })), "rest");
+});
+
+test("pain thresholds are the course's, else the clinic's", () => {
+  assert.deepEqual(painRule({ pain: { yesterday: 3, red_flag_at: 8 } }, FALLBACK), { yesterday: 3, red_flag_at: 8, rise: 3, rise_floor: 5 });
+  assert.equal(painRule({}, rulesOf({ rules: { pain_red_flag_at: 6 } })).red_flag_at, 6);
+});
+
+test("pain is asked in the slots that say so; in no slot by the clinic's rule; before confirmation never", () => {
+  const course = { pain: { ask: true }, slots: [{ ...at(13), asks_pain: true }, { ...at(14), asks_pain: false }, at(15)] };
+  const asks = (time, rules = FALLBACK) => asksPain(course, { exercise: "bend" }, ms(time), rules);
+  assert.deepEqual([asks("2026-11-27T13:10:00Z"), asks("2026-11-27T14:00:00Z"), asks("2026-11-27T15:10:00Z")], [true, false, true]);
+  assert.equal(asksPain(course, { exercise: "bend", slot_start: "2026-11-27T14:00:00Z" }, ms("2026-11-27T15:10:00Z"), FALLBACK), false);
+  assert.deepEqual([asks("2026-11-27T20:00:00Z"), asks("2026-11-27T20:00:00Z", { ...FALLBACK, pain_each_bout: false })], [true, false]);
+  assert.equal(asksPain({ ...course, pain: { ask: false } }, { exercise: "bend" }, ms("2026-11-27T13:10:00Z"), FALLBACK), false);
 });
 
 test("pain opens the list by the shared cases", () => {

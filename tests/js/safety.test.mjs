@@ -3,6 +3,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { home, homeOf } from "../../static/js/core/gate.js";
+import { FALLBACK } from "../../static/js/core/rules.js";
 import * as make from "../../static/js/core/items.js";
 import { MOST, backOff, batch, settle } from "../../static/js/core/queue.js";
 import { canTakeBack, holding, lifted, serverStop, stopOf } from "../../static/js/core/stop.js";
@@ -59,10 +60,10 @@ test("an older stop of the server is not passed over for a report taken back lat
 
 test("'Pressed by mistake' is offered for two minutes and only where allowed", () => {
   const at = Date.parse(REPORT.at);
-  assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_000), true);
-  assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_001), false);
-  assert.equal(canTakeBack(REPORT, { mistake_allowed: false }, at), false);
-  assert.equal(canTakeBack({ ...REPORT, taken_back: true }, { mistake_allowed: true }, at), false);
+  assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_000, FALLBACK), true);
+  assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_001, FALLBACK), false);
+  assert.equal(canTakeBack(REPORT, { mistake_allowed: false }, at, FALLBACK), false);
+  assert.equal(canTakeBack({ ...REPORT, taken_back: true }, { mistake_allowed: true }, at, FALLBACK), false);
 });
 
 const state = (more = {}) => ({ device: { id: "d" }, ended: null, reports: [], hands: {}, plan: { seq: 1, body: { courses: [FREE], closed: null } }, ...more });

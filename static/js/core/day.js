@@ -1,12 +1,12 @@
 /* What is due, what comes next, what can still be filled in, and the day hour by hour. */
 
 import { HOUR, MINUTE, ms } from "./clock.js";
-import { ENOUGH, FILLABLE, standing } from "./standing.js";
+import { reached, standing } from "./standing.js";
 
 /** Slots open now whose dose is not logged yet, the leading exercise first. */
-export function due(course, bouts, planSeq, now) {
+export function due(course, log, now) {
   const open = course.slots.filter((slot) => ms(slot.start) <= now && now < ms(slot.end) && slot.standing !== "excused");
-  const wanting = open.filter((slot) => standing(slot, bouts, planSeq, now).total < ENOUGH * slot.amount);
+  const wanting = open.filter((slot) => !reached(slot, log));
   return wanting.sort((a, b) => order(course, a) - order(course, b));
 }
 
@@ -22,10 +22,10 @@ export function next(course, now) {
   return ahead.filter((slot) => ms(slot.start) < ms(ahead[0].start) + 10 * MINUTE);
 }
 
-/** Ended slots, newest first, that are not logged and not older than 48 h. */
-export function fillable(course, bouts, planSeq, now) {
-  const ended = course.slots.filter((slot) => ms(slot.end) <= now && ms(slot.start) > now - FILLABLE);
-  const open = ended.filter((slot) => ["part", "ahead", "not_logged", "unknown"].includes(standing(slot, bouts, planSeq, now).sign));
+/** Ended slots, newest first, that are not logged and not too old to be filled in. */
+export function fillable(course, log, now) {
+  const ended = course.slots.filter((slot) => ms(slot.end) <= now && ms(slot.start) > now - log.rules.fill_in_hours * HOUR);
+  const open = ended.filter((slot) => ["part", "ahead", "not_logged", "unknown"].includes(standing(slot, log, now).sign));
   return open.sort((a, b) => ms(b.start) - ms(a.start));
 }
 
@@ -45,11 +45,11 @@ export function leading(course) {
 }
 
 /** [{slot, sign, open}] of one exercise on one course day, in order. */
-export function hours(course, exercise, day, bouts, planSeq, now) {
+export function hours(course, exercise, day, log, now) {
   return course.slots
     .filter((slot) => slot.exercise === exercise && slot.day === day)
     .sort((a, b) => ms(a.start) - ms(b.start))
-    .map((slot) => ({ slot, ...standing(slot, bouts, planSeq, now) }));
+    .map((slot) => ({ slot, ...standing(slot, log, now) }));
 }
 
 /** {sign: count} of a day, signs that are not there left out. */

@@ -1,8 +1,16 @@
-/* When a pain figure opens the list of red flags; the figures of the plan decide. */
+/* When pain is asked, and when a figure opens the list of red flags; the figures of the plan decide. */
 
-import { HOUR } from "./clock.js";
+import { HOUR, ms } from "./clock.js";
 
 const QUIET = 6 * HOUR;   // at most once in this time, unless the pain is higher by 2
+
+/** Whether the bout of a go asks for pain: its slot says so; in no slot, the clinic's rule. `at` is when it was done, in server time. */
+export function asksPain(course, go, at, rules) {
+  if (!course.pain?.ask) return false;
+  const of = (slot) => slot.exercise === go.exercise && (go.slot_start ? ms(slot.start) === ms(go.slot_start) : ms(slot.start) <= at && at < ms(slot.end));
+  const slot = course.slots.find(of);
+  return slot ? (slot.asks_pain ?? true) : rules.pain_each_bout;
+}
 
 /** Whether the pain alone asks for the list: at the flag, or risen over yesterday and high enough. */
 export function redFlag(pain, rule) {

@@ -1,10 +1,8 @@
-/* The standing of a slot on this phone: the server's, plus what was logged here since that plan was fetched. */
+/* The standing of a slot on this phone: the server's, plus what was logged here since that plan was fetched.
+   `log` is what the phone knows of it: {bouts, seq of the plan, rules of the clinic}. */
 
-import { HOUR, MINUTE, ms } from "./clock.js";
+import { MINUTE, ms } from "./clock.js";
 
-export const GRACE = 45 * MINUTE;      // timely up to this long after the slot's end; clinic default
-export const FILLABLE = 48 * HOUR;     // an ended slot can be filled in for this long; clinic default
-export const ENOUGH = 0.8;             // share of the dose that reads as logged; clinic default
 export const SIGNS = ["logged", "part", "later", "not_logged", "unknown", "excused", "ahead"];
 
 /** Whether a bout of this phone is not in the plan yet: not acknowledged before the plan was asked for. */
@@ -25,30 +23,35 @@ export function current(bouts) {
 }
 
 /** How much is logged in the slot: the server's credit and this phone's unseen bouts. */
-export function loggedIn(slot, bouts, planSeq) {
-  const mine = current(bouts).filter((bout) => unseen(bout, planSeq) && inSlot(bout, slot));
-  const replaced = bouts.filter((bout) => mine.some((next) => next.supersedes === bout.id) && !unseen(bout, planSeq));
+export function loggedIn(slot, { bouts, seq }) {
+  const mine = current(bouts).filter((bout) => unseen(bout, seq) && inSlot(bout, slot));
+  const replaced = bouts.filter((bout) => mine.some((next) => next.supersedes === bout.id) && !unseen(bout, seq));
   const sum = (list) => list.reduce((total, bout) => total + bout.amount, 0);
   return Math.max(0, slot.credited - sum(replaced)) + sum(mine);
 }
 
 /** {sign, open, total}: one of the seven signs at `now`, and whether the slot has begun and is not past. */
-export function standing(slot, bouts, planSeq, now) {
-  const total = loggedIn(slot, bouts, planSeq);
+export function standing(slot, log, now) {
+  const total = loggedIn(slot, log);
   const open = ms(slot.start) <= now && now < ms(slot.end);
-  return { sign: sign(slot, bouts, planSeq, now, total), open, total };
+  return { sign: sign(slot, log, now, total), open, total };
 }
 
-function sign(slot, bouts, planSeq, now, total) {
+/** The dose of a slot is reached, as the clinic counts it. */
+export const reached = (slot, log) => loggedIn(slot, log) >= log.rules.done_share * slot.amount;
+
+function sign(slot, log, now, total) {
   if (slot.standing === "excused") return "excused";
-  if (total >= ENOUGH * slot.amount) return enteredLater(slot, bouts, planSeq) ? "later" : "logged";
+  if (reached(slot, log)) return enteredLater(slot, log) ? "later" : "logged";
   if (total > 0) return "part";
-  if (now <= ms(slot.end) + GRACE) return "ahead";
+  if (now <= timelyUntil(slot, log)) return "ahead";
   return slot.standing === "not_logged" ? "not_logged" : "unknown";
 }
 
-function enteredLater(slot, bouts, planSeq) {
+const timelyUntil = (slot, log) => ms(slot.end) + log.rules.timely_minutes * MINUTE;
+
+function enteredLater(slot, log) {
   if (slot.standing === "logged" || slot.standing === "later") return slot.standing === "later";
-  const late = (bout) => ms(bout.entered_at) + (bout.offset_ms ?? 0) > ms(slot.end) + GRACE;
-  return current(bouts).some((bout) => unseen(bout, planSeq) && inSlot(bout, slot) && late(bout));
+  const late = (bout) => ms(bout.entered_at) + (bout.offset_ms ?? 0) > timelyUntil(slot, log);
+  return current(log.bouts).some((bout) => unseen(bout, log.seq) && inSlot(bout, slot) && late(bout));
 }

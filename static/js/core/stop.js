@@ -2,8 +2,6 @@
 
 import { MINUTE, ms } from "./clock.js";
 
-export const TAKE_BACK = 2 * MINUTE;   // 'Pressed by mistake' is offered this long
-
 /** A local stop stays until its report was acknowledged before a plan was fetched that has no stop. */
 export function lifted(stop, course, planSeq) {
   if (stop.taken_back) return stop.back_acked_seq != null && stop.back_acked_seq <= planSeq;
@@ -35,7 +33,10 @@ export function stopOf(course, stops, planSeq) {
   return told ? { kind: told.kind, at: told.since, local: null, lines: told.lines } : null;
 }
 
+/** Until when 'Pressed by mistake' is offered, ms of the device's clock. */
+export const takeBackUntil = (report, rules) => ms(report.at) + rules.take_back_minutes * MINUTE;
+
 /** Whether 'Pressed by mistake' may be offered; device clock. */
-export function canTakeBack(report, trouble, deviceNow) {
-  return Boolean(trouble?.mistake_allowed) && !report.taken_back && deviceNow - ms(report.at) <= TAKE_BACK;
+export function canTakeBack(report, trouble, deviceNow, rules) {
+  return Boolean(trouble?.mistake_allowed) && !report.taken_back && deviceNow <= takeBackUntil(report, rules);
 }

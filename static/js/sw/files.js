@@ -1,6 +1,6 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "bc9bbf541245";
+export const VERSION = "4d4d919598b5";
 
 export const FILES = [
   "/phone/",
@@ -28,6 +28,7 @@ export const FILES = [
   "/static/js/core/pain.js",
   "/static/js/core/queue.js",
   "/static/js/core/ring.js",
+  "/static/js/core/rules.js",
   "/static/js/core/standing.js",
   "/static/js/core/stop.js",
   "/static/js/core/uuid7.js",

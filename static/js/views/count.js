@@ -24,7 +24,7 @@ const nothingLeft = (app) => ({ title: say("now.title"), main: [heading(say("now
 
 /** Minutes and times alike: what one slot asks for, with the exercise's words. */
 function tasksNow(app, course) {
-  const slots = due(course, app.state.bouts, app.state.plan.seq, app.now());
+  const slots = due(course, app.log(), app.now());
   return slots.map((slot) => ({ exercise: slot.exercise, amount: slot.amount, unit: slot.unit, words: course.exercises.find((each) => each.key === slot.exercise) }));
 }
 

@@ -9,18 +9,17 @@ import { dayOf, key, rows, whenWords } from "./parts.js";
 
 export function days(app) {
   const course = app.course();
-  const { seq } = app.state.plan;
   const now = app.now();
   const last = course ? today(course, now) : null;
   const shown = course ? [...new Set(course.slots.map((slot) => slot.day))].filter((day) => day <= last).sort().reverse() : [];
-  const cells = (exercise, day) => hours(course, exercise.key, day, app.state.bouts, seq, now);
-  const gaps = course ? fillable(course, app.state.bouts, seq, now) : [];
+  const cells = (exercise, day) => hours(course, exercise.key, day, app.log(), now);
+  const gaps = course ? fillable(course, app.log(), now) : [];
   return {
     title: say("days.title"), live: true,
     main: [
       heading(say("days.title")),
       shown.length ? shown.map((day) => dayPart(app, course, day, cells)) : h("p", {}, say("days.none")),
-      gaps.length ? [h("h2", {}, say("days.add")), h("p", { class: "quiet" }, say("days.until")), rows(gaps.map((slot) => gapRow(app, course, slot)))] : null,
+      gaps.length ? [h("h2", {}, say("days.add")), h("p", { class: "quiet" }, say("days.until", { n: app.rules().fill_in_hours })), rows(gaps.map((slot) => gapRow(app, course, slot)))] : null,
     ].flat(2).filter(Boolean),
     acts: [button("alt", say("go_back"), app.home)],
     actsKind: "low",

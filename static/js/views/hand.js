@@ -75,5 +75,5 @@ export function choose(app, { then = "home" } = {}) {
 function stateOf(app, course) {
   const screen = homeOf(course, app.state);
   if (screen !== "now") return say(`choose.${screen}`);
-  return due(course, app.state.bouts, app.state.plan.seq, app.now()).length ? say("choose.due") : say("choose.not_due");
+  return due(course, app.log(), app.now()).length ? say("choose.due") : say("choose.not_due");
 }

@@ -74,7 +74,7 @@ export function quiet(app) {
   return {
     title: say("quiet.title"),
     main: [heading(say("quiet.title")), h("p", { class: "quiet" }, say("quiet.what")),
-      rows([{ words: say("quiet.fifteen"), act: () => be("in_15_minutes", 15 * MINUTE) }, until(1), until(2), until(4)])],
+      rows([{ words: say("quiet.fifteen"), act: () => be("in_15_minutes", 15 * MINUTE) }, ...[1, 2, 4].filter((n) => n <= app.rules().quiet_longest_hours).map(until)])],
     acts: [button("alt", say("go_back"), () => history.back())],
     actsKind: "low",
   };

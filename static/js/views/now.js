@@ -10,7 +10,7 @@ import { cautions, dose, outOfTouch, rows, whenWords } from "./parts.js";
 
 export function now(app) {
   const course = app.course();
-  const slots = due(course, app.state.bouts, app.state.plan.seq, app.now());
+  const slots = due(course, app.log(), app.now());
   return slots.length ? wanted(app, course, slots) : nothing(app, course);
 }
 

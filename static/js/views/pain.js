@@ -1,6 +1,7 @@
 /* Pain 0 to 10, nothing preset, skipping allowed; then the bout is put on disk before the screen says saved. */
 
-import { opensList } from "../core/pain.js";
+import { asksPain, opensList } from "../core/pain.js";
+import { painRule } from "../core/rules.js";
 import { say } from "../core/words.js";
 import { keep } from "../store/state.js";
 import { logBouts } from "../store/log.js";
@@ -9,7 +10,8 @@ import { heading } from "./frame.js";
 
 export function pain(app, { goes }) {
   const course = app.course();
-  if (!course.pain?.ask) return savingNow(app, course, goes);
+  const asks = (go) => asksPain(course, go, go.done_at ? go.done_at + app.state.offset_ms : app.now(), app.rules());
+  if (!goes.some(asks)) return savingNow(app, course, goes);
   const give = (figure) => save(app, course, goes.map((go) => ({ ...go, pain: figure, pain_asked: true })), figure);
   const end = (n, key) => button("choice end", [h("b", {}, String(n)), say(key)], () => give(n));
   const middle = [1, 2, 3, 4, 5, 6, 7, 8, 9].map((n) => button("choice", String(n), () => give(n)));
@@ -49,7 +51,7 @@ async function save(app, course, goes, figure) {
 async function after(app, course, bouts, figure) {
   const args = { bouts };
   app.go("saved", args, { replace: true });
-  if (!opensList(figure, course.pain, app.state.opened?.[course.id], app.now())) return;
+  if (!opensList(figure, painRule(course, app.rules()), app.state.opened?.[course.id], app.now())) return;
   await keep("opened", { ...app.state.opened, [course.id]: { at: app.now(), pain: figure } });
   app.go("wrong", { because: "pain" });
 }

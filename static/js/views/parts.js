@@ -65,12 +65,13 @@ export function whenWords(app, at) {
 /** "10 times", "5 minutes". */
 export const dose = (amount, unit) => say(unit, { n: amount });
 
-/** What 72 h without the clinic means, or null. */
+/** What so long without the clinic means, or null. */
 export function outOfTouch(app) {
   const { contact, plan } = app.state;
-  if (!contact || Date.now() - contact < 72 * HOUR) return null;
+  if (!contact || Date.now() - contact < app.rules().no_contact_hours * HOUR) return null;
   const day = weekday(plan.at + app.state.offset_ms, app.zone(), app.language());
-  return h("p", { class: "wrong" }, say("out_of_touch", { day }));
+  const signed = plan.body.texts?.["screen.no_contact_72h"]?.lines ?? [];   // the clinic's own words where it has signed some
+  return h("p", { class: "wrong" }, signed.length ? signed.join(" ").replaceAll("{day}", day) : say("out_of_touch", { day }));
 }
 
 /** A list of rows that can be tapped: [{words, far, act}]. */

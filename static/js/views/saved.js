@@ -15,7 +15,7 @@ import { dayOf, dose, key, outOfTouch, whenWords } from "./parts.js";
 export function saved(app, { bouts }) {
   const course = app.course();
   const coming = next(course, app.now())[0];
-  const [gap] = fillable(course, app.state.bouts, app.state.plan.seq, app.now()).filter((slot) => slot.exercise === leading(course)?.key);
+  const [gap] = fillable(course, app.log(), app.now()).filter((slot) => slot.exercise === leading(course)?.key);
   const zone = app.zone();
   return {
     title: say("saved.title"), live: true, yields: true,
@@ -69,20 +69,20 @@ function tooMuch(app, course, bouts, coming) {
 function excessOf(app, course, bout) {
   const slot = course.slots.find((each) => inSlot(bout, each));
   const exercise = course.exercises.find((each) => each.key === bout.exercise);
-  if (!slot) return excess(bout.amount, exercise?.amount ?? bout.amount, false);
-  return excess(standing(slot, app.state.bouts, app.state.plan.seq, app.now()).total, slot.amount);
+  if (!slot) return excess(bout.amount, exercise?.amount ?? bout.amount, app.rules(), false);
+  return excess(standing(slot, app.log(), app.now()).total, slot.amount, app.rules());
 }
 
 function dayPart(app, course) {
   const exercise = leading(course);
   if (!exercise) return null;
-  const cells = hours(course, exercise.key, today(course, app.now()), app.state.bouts, app.state.plan.seq, app.now());
+  const cells = hours(course, exercise.key, today(course, app.now()), app.log(), app.now());
   return [h("h2", { class: "quiet-head" }, say("today")), dayOf(app, cells, say("today")), key(cells)];
 }
 
 /** With both hands in plan, the other hand may be due at the same hour. */
 function others(app, course) {
-  const due2 = app.state.plan.body.courses.filter((each) => each.id !== course.id && due(each, app.state.bouts, app.state.plan.seq, app.now()).length);
+  const due2 = app.state.plan.body.courses.filter((each) => each.id !== course.id && due(each, app.log(), app.now()).length);
   const go = (each) => { app.chosen = each.id; app.home(); };
   return due2.map((each) => button("go", say("now_other", { hand: each.hand, finger: each.finger }), () => go(each)));
 }

@@ -2,6 +2,7 @@
 
 import { home, homeOf } from "../core/gate.js";
 import { meet } from "../net/flush.js";
+import { rulesOf } from "../core/rules.js";
 import { load } from "../store/state.js";
 import { speak } from "./dom.js";
 import { frame } from "./frame.js";
@@ -15,6 +16,12 @@ export const app = { state: null, shown: null, view: null, chosen: null, draft: 
 app.now = () => Date.now() + app.state.offset_ms;
 
 app.zone = () => app.state.plan.body.zone;
+
+/** The clinic's figures. */
+app.rules = () => rulesOf(app.state.plan?.body);
+
+/** What the phone knows of what was done: its bouts, the plan they are held against, the clinic's figures. */
+app.log = () => ({ bouts: app.state.bouts, seq: app.state.plan.seq, rules: app.rules() });
 
 app.language = () => app.state.plan?.body.language ?? "en";
 

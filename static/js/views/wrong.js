@@ -1,7 +1,7 @@
 /* Something is wrong: the list, what is asked, and the clinic's text with the number for this hour. */
 
-import { MINUTE, clock, ms } from "../core/clock.js";
-import { TAKE_BACK, canTakeBack } from "../core/stop.js";
+import { clock, ms } from "../core/clock.js";
+import { canTakeBack, takeBackUntil } from "../core/stop.js";
 import { say } from "../core/words.js";
 import { logBouts, reportTroubles, takeBack } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
@@ -105,11 +105,11 @@ export function sentLine(app, { id, kind, at, offset_ms = 0 }) {
   return h("p", { class: "quiet", role: "status" }, say(waits ? "wrong.waits" : "wrong.sent", { time, label }));
 }
 
-/** 'Pressed by mistake', for two minutes, where it may be. */
+/** 'Pressed by mistake', for a short while, where it may be. */
 export function mistake(app, args) {
   const kept = app.state.reports.find((each) => each.id === args.id) ?? args;
   const trouble = troubleOf(app, args.kind);
-  if (!canTakeBack(kept, trouble, Date.now())) return null;
+  if (!canTakeBack(kept, trouble, Date.now(), app.rules())) return null;
   const undo = async () => {
     await takeBack(app.state, { taken_back: false, stops: trouble.stop, acked_seq: null, ...kept });
     await app.entered();
@@ -117,6 +117,6 @@ export function mistake(app, args) {
     speak(say("wrong.taken_back"));
   };
   const element = button("alt", say("wrong.mistake"), undo);
-  setTimeout(() => element.remove(), Math.min(TAKE_BACK, Math.max(0, ms(kept.at) + 2 * MINUTE - Date.now())));
+  setTimeout(() => element.remove(), Math.max(0, takeBackUntil(kept, app.rules()) - Date.now()));
   return element;
 }
