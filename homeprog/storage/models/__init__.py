@@ -1,6 +1,6 @@
 """Every table of the schema."""
 
-from .care import Alert, AlertEvent, ContactNote, Notice, Visit, VisitEvent
+from .care import Alert, AlertEvent, ContactNote, Notice, NoticeTry, Visit, VisitEvent
 from .clinic import (
     AlertSetting,
     Audit,
@@ -14,6 +14,7 @@ from .clinic import (
     Staff,
     StaffMark,
     StaffSession,
+    StaffSubscription,
     Task,
 )
 from .course import (
@@ -47,10 +48,10 @@ from .prompts import Prompt, PromptEvent, PromptSend, PromptSlot
 __all__ = [
     "Alert", "AlertEvent", "AlertSetting", "Audit", "BoutRow", "CaseloadLine", "Clinic",
     "ClinicHours", "ClinicSetting", "ClosingDay", "Consent", "Contact", "ContactMarkRow",
-    "ContactNote", "Course", "CourseEvent", "CourseFact", "Cover", "DailyCheck",
-    "DaySummaryRow", "Device", "Duty", "HoldEnd", "HoldRow", "Identifier", "Notice", "Number",
-    "Pairing", "Patient", "PhoneItem", "Prompt", "PromptEvent", "PromptSend", "PromptSlot",
-    "Quiet", "Release", "Repair", "Revision", "SignedText", "Staff", "StaffMark",
-    "StaffSession", "Subscription", "Task", "Template", "TemplateApproval", "TroubleReport",
+    "ContactNote", "Course", "CourseEvent", "CourseFact", "Cover", "DailyCheck", "DaySummaryRow",
+    "Device", "Duty", "HoldEnd", "HoldRow", "Identifier", "Notice", "NoticeTry", "Number",
+    "Pairing", "Patient", "PhoneItem", "Prompt", "PromptEvent", "PromptSend", "PromptSlot", "Quiet",
+    "Release", "Repair", "Revision", "SignedText", "Staff", "StaffMark", "StaffSession",
+    "StaffSubscription", "Subscription", "Task", "Template", "TemplateApproval", "TroubleReport",
     "Understanding", "Visit", "VisitEvent", "WakingHours", "ZoneStay",
 ]  # fmt: skip

@@ -53,11 +53,40 @@ class AlertEvent(Row):
 
 
 class Notice(Row):
+    """One message to one staff member by one channel; it is claimed, sent, and kept.
+
+    state, due_at, lease_until, tries and outcome move; each try is a row of its own.
+    """
+
     __tablename__ = "notice"
-    alert_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("alert.id"), index=True)
+    alert_id: Mapped[uuid.UUID | None] = mapped_column(ForeignKey("alert.id"), index=True)
     staff_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("staff.id"))
+    channel: Mapped[str]  # push | email | webhook | none: nothing reaches this person
+    why: Mapped[str]  # first | next | manager | raised | digest | test
+    level: Mapped[str | None]  # None: a test
+    key: Mapped[str] = mapped_column(unique=True)  # what it is: the same is never made twice
+    alerts: Mapped[list[Any]] = mapped_column(default=list)  # of a digest: every id it told of
+    subscription_id: Mapped[uuid.UUID | None] = mapped_column(ForeignKey("staff_subscription.id"))
+    state: Mapped[str] = mapped_column(default="due")  # due | claimed | sent | failed | dropped
+    due_at: Mapped[datetime]  # moved forward by a retry
+    lease_until: Mapped[datetime | None]
+    tries: Mapped[int] = mapped_column(default=0)
+    outcome: Mapped[str | None]  # of the last try, or why there was none
+    __table_args__ = (
+        Index("ix_notice_due", "state", "due_at"),
+        Index("ix_notice_staff", "staff_id", "why"),
+    )
+
+
+class NoticeTry(Row):
+    """One try to send a notice; what a channel's state is read from."""
+
+    __tablename__ = "notice_try"
+    notice_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("notice.id"), index=True)
     channel: Mapped[str]
-    outcome: Mapped[str | None]
+    what: Mapped[str]  # sent | failed | gone (that one address)
+    detail: Mapped[str | None]
+    __table_args__ = (Index("ix_notice_try_channel", "clinic_id", "channel", "at"),)
 
 
 class Visit(Row):

@@ -120,6 +120,18 @@ class StaffSession(Row):
     ended_at: Mapped[datetime | None]
 
 
+class StaffSubscription(Row):
+    """A browser on which a staff member is told of alerts. owner, keys and dead_at move."""
+
+    __tablename__ = "staff_subscription"
+    staff_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("staff.id"), index=True)
+    endpoint: Mapped[str] = mapped_column(unique=True)
+    p256dh: Mapped[str]
+    auth: Mapped[str]
+    name: Mapped[str]  # as the staff member calls the device
+    dead_at: Mapped[datetime | None]
+
+
 class Task(Row):
     """Something staff must do; `done_at` is filled once."""
 
