@@ -35,6 +35,7 @@ STRUCTURES: tuple[Structure, ...] = get_args(Structure)
 ZONES: tuple[Zone, ...] = get_args(Zone)
 JOINTS: tuple[Joint, ...] = get_args(Joint)
 WORN: tuple[Worn, ...] = get_args(Worn)
+CAN_COME_OFF: tuple[Worn, ...] = ("slab", "splint", "yoke", "sling")
 WITH_IT: tuple[WithIt, ...] = get_args(WithIt)
 
 WRIST_EXTENSORS: frozenset[Structure] = frozenset({"ECRL", "ECRB", "ECU"})

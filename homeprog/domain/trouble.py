@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal, get_args
 
-from .course import WORN, Worn
+from .course import CAN_COME_OFF, WORN, Worn
 
 Kind = Literal[
     "snap", "finger_no_longer_lifts", "knock_or_fall", "splint_gone", "band_no_longer_lifts",
@@ -18,7 +18,6 @@ Kind = Literal[
 Level = Literal["now", "today", "week", "line"]  # "line": in the list, on the second day running
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
-CAN_COME_OFF: tuple[Worn, ...] = ("slab", "splint", "yoke", "sling")
 TAKE_BACK = timedelta(minutes=2)  # how long 'Pressed by mistake' is offered; clinic setting
 
 

@@ -1,62 +1,66 @@
-"""The daily check on the phone: which questions fit, and what a 'no' leads to."""
+"""The daily check on the phone: its words, and what a 'no' leads to."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from typing import Any
 
+from ..domain import check
 from ..domain.course import Worn
 from ..domain.regime import Phase
-from ..domain.trouble import CAN_COME_OFF, Kind, text_key
+from ..domain.trouble import Kind, text_key
 
 Question = dict[str, Any]
 YES_NO = ("yes", "no")
 
+LABELS: Mapping[str, str] = {
+    "splint_on": "Was your splint on as told, day and night?",
+    "splint_holds": "Does it hold firmly, without slipping?",
+    "fingers_lift": "Do all your fingers and your thumb lift as well as yesterday?",
+    "band_lifts": "Does the band lift the finger right up by itself?",
+    "no_new_swelling": "Is your hand free of new swelling?",
+    "comfortable": "Is it comfortable?",
+    "wound_dry": "Is the wound dry and closed?",
+}
+HELP: Mapping[str, str] = {
+    "no_new_swelling": "Look at both hands side by side.",
+    "comfortable": "A red mark should be gone 30 minutes after easing a strap.",
+}
+REPORTS: Mapping[str, Kind] = {
+    "splint_on": "splint_gone",
+    "splint_holds": "splint_does_not_hold",
+    "fingers_lift": "finger_no_longer_lifts",
+    "band_lifts": "band_no_longer_lifts",
+}
 
-def questions(phase: Phase, worn: Worn | None, texts_worn: Worn) -> list[Question]:
+
+def questions(phase: Phase, texts_worn: Worn) -> list[Question]:
     """The questions that fit a phase, in the order to ask; 'no' is always the worse answer.
 
-    `worn` is what the phase has the patient wear; `texts_worn` names the texts where it is None.
+    `texts_worn` names the texts by what is worn.
     """
-    return [*_splint(worn), *_lifting(phase), *_always(worn, texts_worn), *_wound(phase)]
+    return [_question(key, texts_worn) for key in check.questions(phase)]
 
 
-def _question(key: str, label: str, on_no: Any, help: str | None = None) -> Question:
-    return {"key": key, "label": label, "help": help, "answers": list(YES_NO), "on_no": on_no}
+def _question(key: str, texts_worn: Worn) -> Question:
+    answers = [*YES_NO, "cannot_see"] if key == "wound_dry" else list(YES_NO)
+    return {
+        "key": key,
+        "label": LABELS[key],
+        "help": HELP.get(key),
+        "answers": answers,
+        "on_no": _on_no(key, texts_worn),
+    }
 
 
-def _report(kind: Kind) -> dict[str, str]:
-    return {"trouble": kind}
-
-
-def _splint(worn: Worn | None) -> Iterator[Question]:
-    if worn in CAN_COME_OFF:
-        label = "Was your splint on as told, day and night?"
-        yield _question("splint_on", label, {"ask": "off", **_report("splint_gone")})
-    if worn is not None:
-        label = "Does it hold firmly, without slipping?"
-        yield _question("splint_holds", label, _report("splint_does_not_hold"))
-
-
-def _lifting(phase: Phase) -> Iterator[Question]:
-    if phase.check.active_extension_allowed or phase.check.band_lifts:
-        label = "Do all your fingers and your thumb lift as well as yesterday?"
-        yield _question("fingers_lift", label, _report("finger_no_longer_lifts"))
-    if phase.check.band_lifts:
-        label = "Does the band lift the finger right up by itself?"
-        yield _question("band_lifts", label, _report("band_no_longer_lifts"))
-
-
-def _always(worn: Worn | None, texts_worn: Worn) -> Iterator[Question]:
-    swelling = {"text": text_key("swelling", texts_worn)}
-    label = "Is your hand free of new swelling?"
-    yield _question("no_new_swelling", label, swelling, "Look at both hands side by side.")
-    if worn is not None:
-        help = "A red mark should be gone 30 minutes after easing a strap."
-        yield _question("comfortable", "Is it comfortable?", {"text": "trouble.skin"}, help)
-
-
-def _wound(phase: Phase) -> Iterator[Question]:
-    if phase.check.after_dressing:
-        asked = _question("wound_dry", "Is the wound dry and closed?", {"text": "trouble.wound"})
-        yield asked | {"answers": [*YES_NO, "cannot_see"]}
+def _on_no(key: str, texts_worn: Worn) -> dict[str, str]:
+    """What a 'no' leads to: a report, or a text to read."""
+    if key in REPORTS:
+        asks = {"ask": "off"} if key == "splint_on" else {}
+        return asks | {"trouble": REPORTS[key]}
+    texts = {
+        "no_new_swelling": text_key("swelling", texts_worn),
+        "comfortable": "trouble.skin",
+        "wound_dry": "trouble.wound",
+    }
+    return {"text": texts[key]}

@@ -249,7 +249,7 @@ def visit_words(db: Session, course: Course, today: date, now: datetime) -> Json
 def _checks(db: Session, seen: Seen, timeline: Timeline) -> list[Json]:
     """The check of today and of the coming days, by the phase in force now."""
     assert seen.phase is not None
-    asked = questions(seen.phase, seen.worn, seen.texts_worn)
+    asked = questions(seen.phase, seen.texts_worn)
     answered = set(
         db.scalars(
             select(DailyCheck.day).where(
