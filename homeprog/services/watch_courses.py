@@ -110,7 +110,10 @@ def _few_logged(watch: Watch) -> Grounds:
     rows = summaries(watch.db, watch.course.id, first, watch.today - ONE, phase.leading)
     days = [(row.date, from_row(row.figures)) for row in rows]
     window = few_logged(days, watch.today, _phase_began(watch, phase.key))
-    return None if window is None else _told(window, phase.leading)
+    if window is None:
+        return None
+    span = {"first": days[0][0].isoformat(), "last": days[-1][0].isoformat()}
+    return _told(window, phase.leading) | span
 
 
 def _phase_began(watch: Watch, phase: str) -> date | None:

@@ -1,17 +1,23 @@
 """Alerts: levels, reopening and words."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 
 from homeprog.domain.alert import (
+    GUESSES,
     KINDS,
+    LEVEL,
     TROUBLE,
     TROUBLES,
     Settled,
+    first_day,
     is_trouble,
     may_open_again,
     merged,
+    next_step,
+    quiet,
+    why,
     words,
     worse,
 )
@@ -20,6 +26,61 @@ from homeprog.domain.trouble import KINDS as TROUBLE_KINDS
 
 FRIDAY = date(2026, 6, 5)
 SETTLED = Settled("today", ended=False, not_again_before=date(2026, 6, 9))
+
+
+AT = "2026-06-02T09:30:00+00:00"
+FEW = {
+    "reached": 5, "known": 30, "lowest": 12, "shown": 17, "highest": 21, "first": "2026-06-02",
+    "last": "2026-06-04", "p0": 0.85, "false_in_days": 150,
+}  # fmt: skip
+FIGURES = {
+    "trouble": {"trouble": "snap", "stop": True, "entered_at": AT},
+    "exercise_while_stopped": {"bouts": ["a", "b"]},
+    "no_contact": {"last_word": AT, "since": AT},
+    "few_logged": FEW,
+    "silence": {
+        "slots": 12, "r": 12, "since": AT, "first": "2026-06-02", "last": "2026-06-02",
+        "last_bout": None, "asked_at": AT, "p0": 0.85, "false_in_days": 300,
+    },
+    "reminders_not_arriving": FEW | {"not_shown": 14, "of": 25, "left_out": 3},
+    "not_started": {"name": "Dynamic splint", "released": AT, "first": "2026-06-02"},
+    "pain_rise": {
+        "baseline": 2, "now": 4.5, "days": [["2026-06-02", 4], ["2026-06-03", 5]],
+        "first": "2026-06-02", "last": "2026-06-03",
+    },
+    "average_pain": {
+        "days": [["2026-06-02", 5], ["2026-06-03", 6]], "at_least": 5, "first": "2026-06-02",
+    },
+    "second_pain": {
+        "entries": [[AT, 7], ["2026-06-02T12:30:00+00:00", 8]], "at_least": 7,
+        "first": "2026-06-02",
+    },
+    "excess": {
+        "days": [["2026-06-02", 130], ["2026-06-04", 160]], "slots": [[AT, 25, 10]], "over": 125,
+        "first": "2026-06-02",
+    },
+    "entered_later": {
+        "share": 70, "slots": 84, "timely": 45, "first": "2026-06-02", "last": "2026-06-08",
+    },
+    "splint_off": {
+        "days": [["2026-06-02", {"off_hours": "1_to_3"}], ["2026-06-04", {}]], "of": 4,
+        "long": False, "first": "2026-06-02",
+    },
+    "second_day": {
+        "what": ["no_new_swelling"], "days": ["2026-06-02", "2026-06-03"], "first": "2026-06-02",
+    },
+    "phase_not_released": {"phase": "dynamic", "name": "Dynamic", "earliest": "2026-06-02"},
+    "release_lapsed": {"phase": "dynamic", "name": "Dynamic", "why": "Open trouble.", "since": AT},
+    "visit_missed": {"planned": "2026-06-02", "for": None},
+    "plan_not_received": {"what": "hold", "since": AT, "phones": 1},
+    "not_yet": {"item": "When to stop and ring", "said": AT},
+}  # fmt: skip
+PLAIN = {"few_logged", "not_started", "visit_missed"}  # the kind's own name says it
+
+
+def test_every_kind_has_its_level_and_trouble_is_heard_at_once():
+    assert set(LEVEL) == set(KINDS)
+    assert {kind for kind, level in LEVEL.items() if level == "now"} == TROUBLE
 
 
 def test_levels_stand_from_now_to_this_week():
@@ -74,15 +135,65 @@ def test_every_kind_of_alert_and_of_trouble_has_its_words():
 
 
 def test_few_logged_says_what_it_counts_and_what_it_cannot_know():
-    figures = {
-        "reached": 5, "known": 30, "days": 3, "lowest": 12, "shown": 17, "highest": 21,
-    }  # fmt: skip
-    headline, lines = words("few_logged", figures)
+    headline, lines = words("few_logged", FIGURES["few_logged"])
     assert headline == "Few logged"
     assert lines == (
-        "5 of 30 known times logged in the last 3 whole days, 12 to 21 %, shown 17.",
+        "5 of 30 known times logged from Tuesday 2 June to Thursday 4 June: 12 to 21 %, shown 17.",
         "What was logged, not what was done. Diaries over-report.",
     )
+    assert "85 %" in why("few_logged", FIGURES["few_logged"])
+    assert "once in 150 days" in why("few_logged", FIGURES["few_logged"])
+
+
+def test_a_level_that_was_accepted_is_named():
+    lines = words("few_logged", FIGURES["few_logged"] | {"accepted": True, "p0": 0.5})[1]
+    assert lines[1] == "Lower than the 50 % that was accepted until the next visit."
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_says_what_was_seen_why_it_rings_and_what_comes_next(kind):
+    headline, lines = words(kind, FIGURES[kind], "Europe/London")
+    reason, step = why(kind, FIGURES[kind]), next_step(kind)
+    assert headline
+    assert headline != kind.replace("_", " ").capitalize() or kind in PLAIN
+    assert lines
+    assert reason.endswith(".")
+    assert ("once in" in reason) is (kind in GUESSES)
+    assert ("no guess" in reason) is (kind not in GUESSES)
+    assert step.endswith((".", "?"))
+    for said in (headline, *lines, reason, step):
+        assert "None" not in said
+        assert "  " not in said
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_leads_to_the_days_it_is_about(kind):
+    opened = datetime(2026, 6, 30, 12, tzinfo=UTC)
+    expected = date(2026, 6, 30) if kind == "exercise_while_stopped" else date(2026, 6, 2)
+    assert first_day(FIGURES[kind], opened, "Europe/London") == expected
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if not is_trouble(kind)])
+def test_figures_of_an_earlier_version_of_a_rule_still_have_a_headline(kind):
+    headline, _ = words(kind, {"made": "earlier"})
+    assert headline
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_but_trouble_goes_quiet_when_the_course_closes(kind):
+    assert quiet(kind, {"closed"}) is not is_trouble(kind)
+    assert not quiet(kind, set())
+
+
+def test_what_is_not_asked_for_is_not_missed():
+    for circumstance in ("paused", "stopped", "in_hospital", "held"):
+        for kind in ("few_logged", "silence", "reminders_not_arriving", "not_started"):
+            assert quiet(kind, {circumstance})
+        assert not quiet("plan_not_received", {circumstance})
+        assert not quiet("trouble", {circumstance})
+    assert {kind for kind in KINDS if quiet(kind, {"no_leading"})} == {
+        "few_logged", "silence", "reminders_not_arriving", "not_started", "entered_later", "excess",
+    }  # fmt: skip
 
 
 def test_times_are_told_in_the_clinics_zone():

@@ -96,7 +96,7 @@ def test_a_condition_told_twice_is_one_alert_with_its_first_figures(
     assert one is other
     assert one.figures == {"shown": 40}
     assert whats(db, one) == ["opened"]
-    assert (one.rule, one.rule_version) == ("few_logged", 1)
+    assert (one.rule, one.rule_version) == ("few_logged", 2)
 
 
 def test_one_that_becomes_worse_is_raised(db: Session, course: Course) -> None:

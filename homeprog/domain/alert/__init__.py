@@ -1,44 +1,42 @@
 """Alerts: kinds, levels, states, when a settled one may come back, and their words."""
 
-from .rules import (
-    DONE,
+from .kinds import (
+    GUESSES,
     KINDS,
+    LEVEL,
     LEVELS,
     OWN_ROW,
-    RULE_VERSION,
+    QUIET,
     TROUBLE,
+    UNDER_NO_CONTACT,
     UNSETTLED,
-    Done,
+    Circumstance,
     Kind,
     Level,
-    Settled,
     State,
     is_trouble,
+    quiet,
+)
+from .rules import (
+    ACCEPT,
+    ACCEPT_IS_SLOW,
+    ADDED_TO,
+    CAN_ACCEPT,
+    DONE,
+    RULE_VERSION,
+    Done,
+    Settled,
     may_open_again,
     merged,
     refuse_settling,
     worse,
 )
-from .words import TROUBLES, words
+from .words import TROUBLES, first_day, next_step, why, words
 
 __all__ = [
-    "DONE",
-    "KINDS",
-    "LEVELS",
-    "OWN_ROW",
-    "RULE_VERSION",
-    "TROUBLE",
-    "TROUBLES",
-    "UNSETTLED",
-    "Done",
-    "Kind",
-    "Level",
-    "Settled",
-    "State",
-    "is_trouble",
-    "may_open_again",
-    "merged",
-    "refuse_settling",
-    "words",
-    "worse",
-]
+    "ACCEPT", "ACCEPT_IS_SLOW", "ADDED_TO", "CAN_ACCEPT", "DONE", "GUESSES", "KINDS", "LEVEL",
+    "LEVELS", "OWN_ROW", "QUIET", "RULE_VERSION", "TROUBLE", "TROUBLES", "UNDER_NO_CONTACT",
+    "UNSETTLED", "Circumstance", "Done", "Kind", "Level", "Settled", "State", "first_day",
+    "is_trouble", "may_open_again", "merged", "next_step", "quiet", "refuse_settling", "why",
+    "words", "worse",
+]  # fmt: skip

@@ -1,41 +1,38 @@
-"""Alerts: kinds, levels, states, when a settled one may come back, and their words."""
+"""Alerts: when a settled one may come back, how it is settled, what is added to an open one."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Literal, get_args
+from typing import Any, Literal
 
 from ..errors import Conflict, Forbidden, Invalid
+from .kinds import KINDS, LEVELS, UNSETTLED, Kind, Level, is_trouble
 
-Kind = Literal[
-    "trouble",  # a report of the patient's; each its own row
-    "exercise_while_stopped",  # one open a course; each bout is added to it
-    "no_contact",
-    "few_logged",
-    "phase_not_released",
-    "release_lapsed",  # a release signed ahead lapsed before it began
-    "plan_not_received",  # a change that takes something back has not reached the phone
+Done = Literal[
+    "rang", "talked_through", "changed_regime", "called_in", "back_to_static", "no_action"
 ]
-Level = Literal["now", "today", "this_week"]
-State = Literal["open", "taken_up", "settled", "passed"]
-Done = Literal["rang", "talked_through", "changed_regime", "called_in", "no_action"]
-
-KINDS: tuple[Kind, ...] = get_args(Kind)
-LEVELS: tuple[Level, ...] = get_args(Level)  # most urgent first
-TROUBLE: frozenset[Kind] = frozenset({"trouble", "exercise_while_stopped"})
-UNSETTLED: tuple[State, ...] = ("open", "taken_up")
-OWN_ROW: frozenset[Kind] = frozenset({"trouble"})  # never merged, not even with the same report
-RULE_VERSION: Mapping[Kind, int] = dict.fromkeys(KINDS, 1)  # counted up when a rule changes
+RULE_VERSION: Mapping[Kind, int] = {  # counted up when a rule changes
+    **dict.fromkeys(KINDS, 1),
+    "few_logged": 2,  # 1 was the mean of three days
+}
 
 DONE: Mapping[Done, str] = {
     "rang": "Rang the patient",
     "talked_through": "Talked it through",
     "changed_regime": "Changed the regime",
     "called_in": "Called in to be seen",
-    "no_action": "Nothing to do",
+    "back_to_static": "Back to the static splint",
+    "no_action": "Nothing to do, because",
 }
+CAN_ACCEPT: frozenset[Kind] = frozenset({"few_logged"})
+ACCEPT = "Accept this level until the next visit"
+ACCEPT_IS_SLOW = (
+    "The rule then watches for a fall from this level. At low levels a further fall is seen "
+    "slowly: with 12 times a day, from half of them to a quarter, a median of 7 days."
+)
+ADDED_TO: frozenset[Kind] = frozenset({"exercise_while_stopped", "no_contact"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +42,6 @@ class Settled:
     level: Level
     ended: bool  # its condition has ended since
     not_again_before: date | None  # the day chosen at settlement
-
-
-def is_trouble(kind: str) -> bool:
-    """Trouble cannot be switched off, delayed or merged, and never passes by itself."""
-    return kind in TROUBLE
 
 
 def worse(one: str, other: str) -> bool:
@@ -72,7 +64,9 @@ def may_open_again(kind: str, settled: Settled, level: str, today: date) -> bool
     return settled.not_again_before is not None and today >= settled.not_again_before
 
 
-def refuse_settling(kind: str, state: str, clinician: bool, done: str, words: str) -> None:
+def refuse_settling(
+    kind: str, state: str, clinician: bool, done: str, words: str, accept: bool = False
+) -> None:
     """Raises Conflict, Forbidden or Invalid where an alert may not be settled so."""
     if state not in UNSETTLED:
         raise Conflict("alert_not_open", "This alert has been settled, or has passed.")
@@ -83,12 +77,16 @@ def refuse_settling(kind: str, state: str, clinician: bool, done: str, words: st
         fields["done"] = ["Say what was done."]
     if done == "no_action" and not words.strip():
         fields["words"] = ["Say why nothing was done."]
+    if accept and kind not in CAN_ACCEPT:
+        fields["accept"] = ["Only of few logged can a level be accepted."]
     if fields:
         raise Invalid("settlement_invalid", "Say what was done.", fields)
 
 
 def merged(kind: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
     """The figures of an unsettled alert whose condition is told once more."""
+    if kind == "no_contact":
+        return {**old, **({"change": new["change"]} if new.get("change") else {})}
     if kind != "exercise_while_stopped":
         return dict(new)
     bouts = dict.fromkeys([*old.get("bouts", []), *new.get("bouts", [])])

@@ -1,0 +1,38 @@
+"""The words of alerts on what staff have in hand: stages, visits, understanding."""
+
+from __future__ import annotations
+
+from .said import Figures, Words, day, moment
+
+
+def phase_not_released(figures: Figures, _zone: str) -> Words:
+    name = figures.get("name") or figures.get("phase")
+    if visit := figures.get("visit"):
+        why = f"The visit for it was planned for {day(visit)}."
+    else:
+        why = f"Possible since {day(figures['earliest'])}; no visit is planned for it."
+    return f"Not released: {name}", (why, "Until then the stage before goes on.")
+
+
+def release_lapsed(figures: Figures, zone: str) -> Words:
+    name = figures.get("name") or figures.get("phase")
+    lines = [str(figures["why"])] if figures.get("why") else []
+    if at := figures.get("lapsed"):
+        lines.append(f"Lapsed {moment(at, zone)}.")
+    return f"Release lapsed: {name}", (*lines, "The stage before goes on.")
+
+
+def visit_missed(figures: Figures, _zone: str) -> Words:
+    stage = figures.get("for")
+    lines = [
+        f"Planned for {day(figures['planned'])}" + (f", to release '{stage}'." if stage else ".")
+    ]
+    return "Visit missed", (*lines, "It was not marked as kept, moved or cancelled.")
+
+
+def not_yet(figures: Figures, zone: str) -> Words:
+    return (
+        "Not yet understood",
+        (f"'{figures['item']}': not yet, {moment(figures['said'], zone)}.",
+         "Nobody has noted since that it is understood."),
+    )  # fmt: skip
