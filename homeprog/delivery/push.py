@@ -28,7 +28,7 @@ class Push:
     """One message. `address` is None for an invented phone, which only the recorder serves."""
 
     send: uuid.UUID
-    patient: uuid.UUID  # never leaves the house: the topic is a hash of it
+    patient: uuid.UUID  # to staff: the alert. Never leaves the house: the topic is a hash of it
     address: Address | None
     payload: bytes
     ttl: int  # seconds the push service may keep it
