@@ -8,6 +8,7 @@ import { consequences, missing, openCheck } from "../../static/js/core/check.js"
 import { due, fillable, next, tally, today } from "../../static/js/core/day.js";
 import { excess } from "../../static/js/core/excess.js";
 import { asksPain, opensList, redFlag } from "../../static/js/core/pain.js";
+import { paceAt } from "../../static/js/core/pace.js";
 import { FALLBACK, painRule, rulesOf } from "../../static/js/core/rules.js";
 import { ringAt, telHref } from "../../static/js/core/ring.js";
 import { loggedIn, standing } from "../../static/js/core/standing.js";
@@ -200,4 +201,21 @@ test("a paused watch stands still", () => {
   watch.turn();
   at = 930_000;
   assert.equal(watch.minutes(), 2);
+});
+
+test("the calm count leads in, goes through the steps of each time, and ends at the dose", () => {
+  const at = (seconds, more = {}) => paceAt(seconds * 1000, { steps: 3, amount: 2, step_s: 4, ...more });
+  assert.deepEqual(at(0), { lead: 5, step: 0, second: 0, time: 1, done: 0 });
+  assert.deepEqual(at(4.9), { lead: 1, step: 0, second: 0, time: 1, done: 0 });
+  assert.deepEqual(at(5), { lead: 0, step: 0, second: 0, time: 1, done: 0 });
+  assert.deepEqual(at(9), { lead: 0, step: 1, second: 0, time: 1, done: 0 });
+  assert.deepEqual(at(16.9), { lead: 0, step: 2, second: 3, time: 1, done: 0 });
+  assert.deepEqual(at(17), { lead: 0, step: 0, second: 0, time: 2, done: 1 });
+  assert.deepEqual(at(29), { lead: 0, step: 2, second: 3, time: 2, done: 2 });
+  assert.deepEqual(at(500), { lead: 0, step: 2, second: 3, time: 2, done: 2 });
+});
+
+test("a count begun again goes on from what is done", () => {
+  assert.equal(paceAt(5_000, { steps: 3, amount: 10, step_s: 7, from: 4 }).time, 5);
+  assert.equal(paceAt(26_000, { steps: 3, amount: 10, step_s: 7, from: 4 }).done, 5);
 });

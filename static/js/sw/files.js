@@ -1,6 +1,6 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "4d4d919598b5";
+export const VERSION = "eb200bef2f6e";
 
 export const FILES = [
   "/phone/",
@@ -25,6 +25,7 @@ export const FILES = [
   "/static/js/core/excess.js",
   "/static/js/core/gate.js",
   "/static/js/core/items.js",
+  "/static/js/core/pace.js",
   "/static/js/core/pain.js",
   "/static/js/core/queue.js",
   "/static/js/core/ring.js",
@@ -48,12 +49,14 @@ export const FILES = [
   "/static/js/views/apart.js",
   "/static/js/views/check.js",
   "/static/js/views/count.js",
+  "/static/js/views/counting.js",
   "/static/js/views/days.js",
   "/static/js/views/dom.js",
   "/static/js/views/frame.js",
   "/static/js/views/hand.js",
   "/static/js/views/menu.js",
   "/static/js/views/now.js",
+  "/static/js/views/paced.js",
   "/static/js/views/pain.js",
   "/static/js/views/pair.js",
   "/static/js/views/parts.js",

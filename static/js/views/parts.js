@@ -9,8 +9,8 @@ import { say } from "../core/words.js";
 import { markRead, readMark } from "../store/log.js";
 import { button, h, icon, sign } from "./dom.js";
 
-/** The cautions, the top one large; a new version asks once to be read. `topOnly`: both eyes are on the hand. */
-export function cautions(app, course, { topOnly = false } = {}) {
+/** The cautions, the top one large; a new version asks once to be read. `close`: in less room, beside the count. */
+export function cautions(app, course, { close = false } = {}) {
   const [top, ...rest] = course.phase?.cautions ?? [];
   if (!top) return null;
   const unread = app.state.reads[course.id] !== readMark(course);
@@ -19,8 +19,8 @@ export function cautions(app, course, { topOnly = false } = {}) {
     await app.entered();
     app.show(app.shown.name, app.shown.args);
   };
-  return h("div", { class: "care", role: "note", "aria-label": say("cautions") }, icon("care"), h("p", {}, top),
-    rest.length && (unread || !topOnly) ? h("ul", {}, rest.map((line) => h("li", {}, line))) : null,
+  return h("div", { class: close ? "care close" : "care", role: "note", "aria-label": say("cautions") }, icon("care"), h("p", {}, top),
+    rest.length ? h("ul", {}, rest.map((line) => h("li", {}, line))) : null,
     unread ? button("alt", say("have_read"), read) : null);
 }
 

@@ -10,7 +10,7 @@ import { SCREENS } from "./screens.js";
 
 const EXERCISE = ["count", "extra"];
 
-export const app = { state: null, shown: null, view: null, chosen: null, draft: null, hasWorker: true };
+export const app = { state: null, shown: null, view: null, chosen: null, draft: null, pacing: null, hasWorker: true };
 
 /** The phone's now in ms: its clock plus the server's offset. */
 app.now = () => Date.now() + app.state.offset_ms;
@@ -48,7 +48,7 @@ app.home = () => app.go("home");
 
 /** Draw a screen. `quietly` keeps focus and place: it is the same screen with newer figures. */
 app.show = (name, args = {}, { quietly = false } = {}) => {
-  app.view?.leave?.();
+  app.view?.leave?.(name);
   const real = allowed(name);
   app.shown = EXERCISE.includes(name) && real !== name ? { name: "home", args: {} } : { name, args };
   const held = quietly ? { place: focusMark(), scroll: scrollers().map((part) => part.scrollTop) } : null;

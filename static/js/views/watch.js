@@ -1,4 +1,4 @@
-/* A watch that can be paused; whole minutes only. */
+/* A watch that can be paused. */
 
 /** Start it; `read` gives ms on a clock that never jumps. */
 export function startWatch(read = () => performance.now()) {
@@ -6,6 +6,7 @@ export function startWatch(read = () => performance.now()) {
   let since = read();
   const total = () => gone + (since === null ? 0 : read() - since);
   return {
+    ms: total,
     minutes: () => Math.floor(total() / 60_000),
     running: () => since !== null,
     turn() {

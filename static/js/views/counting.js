@@ -1,0 +1,22 @@
+/* What the ways of counting share: the number, its boxes, and a screen that stays awake. */
+
+import { say } from "../core/words.js";
+import { h, sign } from "./dom.js";
+
+const MOST_BOXES = 20;
+
+/** The number at arm's length, and beside it how many are asked for. `spoken` is read aloud in its place. */
+export function face(figure, amount, unit, done, spoken = null) {
+  const number = spoken ? { role: "img", "aria-label": spoken } : { role: "status" };
+  return h("div", { class: "count" }, h("p", { class: "big", ...number }, String(figure)),
+    h("div", {}, h("p", { class: "of" }, say(`of_${unit}`, { n: amount })), unit === "times" && amount <= MOST_BOXES ? boxes(amount, done) : null));
+}
+
+const boxes = (amount, done) => h("ol", { class: "boxes", "aria-hidden": "true" },
+  Array.from({ length: amount }, (_, i) => h("li", { class: i === done ? "cur" : null }, i < done ? sign("logged") : null)));
+
+/** Keep the screen awake while counting, where the system lets us; call what it returns to let it sleep. */
+export function awake() {
+  const lock = navigator.wakeLock?.request("screen").catch(() => null);
+  return () => lock?.then((held) => held?.release());
+}
