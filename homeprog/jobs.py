@@ -22,6 +22,7 @@ from .delivery.push import Sender
 from .delivery.recorder import ByPhone, NoKeys, Recorder
 from .extensions import db as extension
 from .services.assess_course import assess_course
+from .services.begin_release import lapse_releases
 from .services.dispatch_prompts import dispatch_due
 from .services.plan_prompts import plan_prompts
 from .services.refresh_line import refresh_line
@@ -56,6 +57,7 @@ def run_minute(db: Session, now: datetime) -> None:
     _each(db, now, "pass slots", due, assess_course)
     _each(db, now, "watch", _ids(news), lambda s, c, at: watch_course(s, c, at, c.id in days))
     _once(db, now, "watch closed", watch_closed)
+    _once(db, now, "releases signed ahead", lapse_releases)
     _each(db, now, "plan reminders", sorted(days), _plan)
     # A slot of today that passes changes no whole day: its course's line stands as it is.
     passed = set(due) - set(_ids(news))

@@ -9,19 +9,23 @@ from typing import Any, cast
 from sqlalchemy.orm import Session
 
 from ..domain.clock import ceil_minute
+from ..domain.errors import NotFound
 from ..domain.trouble import Kind
+from ..storage import scope
 from ..storage.bouts import digests, insert_new
 from ..storage.contacts import CallersCourse
 from ..storage.courses import open_courses_of
-from ..storage.models import CourseEvent, PhoneItem, Quiet, TroubleReport, ZoneStay
+from ..storage.models import CourseEvent, PhoneItem, Quiet, Release, TroubleReport, ZoneStay
 from ..storage.timelines import zone_at
 from .actor import Actor
+from .begin_release import begin_release
 from .course_changed import course_changed
 from .phone_item import Item, Outcome, seen_before, stored
 from .plan_prompts import plan_prompts
 from .report_trouble import Report, report_trouble, take_back
 
 LONGEST_QUIET = timedelta(hours=4)
+ANSWER_HOLDS = timedelta(hours=1)  # 'nothing is wrong' is asked anew if it arrives later
 KINDS_OF_QUIET = {"in_15_minutes": "snooze", "until": "until"}
 
 
@@ -70,6 +74,25 @@ def answer_hand(
         if no:
             report = Report(item.id, "not_my_hand", question, entered, item.digest)
             report_trouble(db, by, course, report, now)
+
+    return _once(db, by, course, item, now, act)
+
+
+def answer_release(
+    db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime
+) -> Outcome:
+    """The answer to 'Anything wrong since your visit?'; 'nothing' may begin the release.
+
+    'Something' opens the list of trouble on the phone and lapses nothing by itself. An answer
+    that comes late is kept and begins nothing: the phone must be there when it is given.
+    """
+
+    def act(entered: datetime) -> None:
+        release = scope.get(db, Release, by.clinic_id, item.told["release"])
+        if release.course_id != course.course.id:
+            raise NotFound("release")
+        if item.told["answer"] == "nothing" and now - entered <= ANSWER_HOLDS:
+            begin_release(db, by, course.course, release, now)
 
     return _once(db, by, course, item, now, act)
 

@@ -20,6 +20,7 @@ from ..domain.trouble import STOP_SCREEN, TROUBLES, Kind, text_key
 from ..storage import courses
 from ..storage.clinics import setting
 from ..storage.models import Course, DailyCheck, HoldRow, Quiet, SignedText, TroubleReport
+from ..storage.releases import waiting
 from ..storage.summaries import summaries
 from ..storage.timelines import (
     exercises_in_force,
@@ -29,6 +30,7 @@ from ..storage.timelines import (
     settings_of,
 )
 from ..storage.visits import visit_ahead
+from .begin_release import earliest, phase_name
 from .plan_checks import questions
 from .plan_slots import Json, Timeline, check_span, iso, plan_days, plan_slots
 
@@ -97,13 +99,14 @@ def plan_course(db: Session, seen: Seen, texts: Texts) -> Json:
     told = _standing_content(db, seen, texts)
     if seen.phase is None:
         return told | {
-            "day": None, "next_visit": None, "slots": [], "days": [], "checks": [],
+            "day": None, "next_visit": None, "release_question": None, "slots": [], "days": [], "checks": [],
             "pain": _pain(db, seen, None),
         }  # fmt: skip
     timeline = _timeline(db, seen)
     return told | {
         "day": _day(timeline),
         "next_visit": visit_words(db, seen.course, timeline.today, seen.now),
+        "release_question": _release_question(db, seen),
         "slots": plan_slots(db, timeline),
         "days": plan_days(timeline),
         "checks": _checks(db, seen, timeline),
@@ -143,6 +146,15 @@ def _hand_question(db: Session, seen: Seen, hand: str | None, finger: str | None
         return None
     splint = seen.phase.splint.words if seen.phase else None
     return {"id": str(asked.id), "hand": hand, "finger": finger, "splint": splint}
+
+
+def _release_question(db: Session, seen: Seen) -> Json | None:
+    """'Anything wrong since your visit?', to be asked from the day of a release signed ahead."""
+    waits = waiting(db, seen.course.id, seen.now)
+    if waits is None or seen.state != "confirmed":
+        return None
+    start = earliest(db, seen.course, waits, seen.now)
+    return {"id": str(waits.id), "phase": phase_name(db, waits), "from": iso(start)}
 
 
 def _stop(db: Session, seen: Seen, texts: Texts) -> Json | None:

@@ -13,16 +13,20 @@ from ..domain.course import day_number
 from ..domain.errors import Conflict, Invalid
 from ..domain.regime import Phase, Regime
 from ..domain.timetable import course_day
-from ..storage import scope
+from ..storage import releases, scope
 from ..storage.courses import confirmation, facts_in_force, state
 from ..storage.models import Course, Release, Revision
 from ..storage.regimes import pending, regime_of
 from ..storage.timelines import open_holds, phase_in_force, regime_in_force, settings_of
 from .actor import Actor, require_clinician
+from .begin_release import is_held
 from .course_changed import course_changed
 from .hold_course import end_hold
 from .keep_audit import keep
+from .pass_alert import condition_ended
 
+NOT_AT_HAND = "The splint of this phase must be fitted, or at hand."
+NOT_FITTED = "A splint still to be fitted is not signed ahead: fit it first."
 AHEAD = timedelta(days=10)  # how far ahead a release may be signed
 Fields = dict[str, list[str]]
 
@@ -54,12 +58,21 @@ def release_phase(
     _refuse_unconfirmed(db, course, now)
     revision, regime = _under(db, course, signed, now)
     _refuse(db, course, regime, signed, now)
+    if signed.exercise is None:
+        _take_place(db, course, now)
     row = _row(course, by, revision, signed, now)
     db.add(row)
     keep(db, by, "released", row, now)
     if row.starts is not None:
         _begin(db, by, course, revision, row, now)
     return row
+
+
+def _take_place(db: Session, course: Course, now: datetime) -> None:
+    """What was signed ahead before is not begun any more, nor is it told that it lapsed."""
+    while (earlier := releases.waiting(db, course.id, now)) is not None:
+        releases.lapse(db, earlier, now)
+    condition_ended(db, course, "release_lapsed", now)
 
 
 def _refuse_unconfirmed(db: Session, course: Course, now: datetime) -> None:
@@ -109,7 +122,7 @@ def _examined(phase: Phase, signed: Signed, back: bool) -> Fields:
     """Fitted and examined, but for going back by telephone, which needs a reason."""
     fields: Fields = {}
     if phase.splint.worn and not signed.splint_fitted:
-        fields["splint_fitted"] = ["The splint of this phase must be fitted, or at hand."]
+        fields["splint_fitted"] = [NOT_FITTED if signed.not_before else NOT_AT_HAND]
     if not signed.hand_examined and not (back and signed.reason.strip()):
         fields["hand_examined"] = (
             ["Not examined: say why you go back now."] if back else ["Examine the hand first."]
@@ -143,6 +156,8 @@ def _ahead(
         return {"not_before": ["One to ten days ahead."]}
     if not moved and any(each.moves_repair for each in phase.exercises):
         return {"not_before": ["The first motion of the repair is not signed ahead."]}
+    if releases.trouble_open(db, course.id) or is_held(db, course, now):
+        return {"not_before": ["Trouble is open, or exercises are held: see to that first."]}
     return {}
 
 
@@ -167,6 +182,8 @@ def _refuse_exercise(
         fields["exercise"] = ["No such exercise is held in this phase."]
     if not signed.hand_examined:
         fields["hand_examined"] = ["Examine the hand first."]
+    if signed.not_before is not None:
+        fields["not_before"] = ["An exercise is not signed ahead: release it when it may begin."]
     if fields:
         raise Invalid("release_invalid", "This exercise cannot be released so.", fields)
 

@@ -14,7 +14,15 @@ from ..domain.errors import HomeprogError
 from ..storage.contacts import CallersCourse, lock_courses
 from ..storage.models import Device
 from .actor import Actor
-from .answer_phone import answer_hand, be_quiet, mark_read, say_zone, take_back_report, tell_trouble
+from .answer_phone import (
+    answer_hand,
+    answer_release,
+    be_quiet,
+    mark_read,
+    say_zone,
+    take_back_report,
+    tell_trouble,
+)
 from .assess_course import assess_course
 from .log_bouts import Courses, log_bouts
 from .log_check import log_check
@@ -31,6 +39,7 @@ STEPS: Mapping[str, Step] = {
     "taken_back": take_back_report,
     "hand_answer": answer_hand,
     "daily_check": log_check,
+    "release_answer": answer_release,  # after whatever speaks against it
     "read": mark_read,
     "quiet": be_quiet,
     "zone_said": say_zone,

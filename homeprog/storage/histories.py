@@ -60,9 +60,10 @@ def revised(db: Session, course: Course, now: datetime) -> Iterator[tuple[dateti
 
 
 def released(db: Session, course: Course, now: datetime) -> Iterator[tuple[datetime, Released]]:
-    """Each release that has begun and not lapsed, in the order they were signed."""
-    for starts, lapsed, phase, exercise in columns(db, _RELEASES, _meant(course, now)):
-        if lapsed is None or lapsed > now:
+    """Each release that has begun, in the order they were signed; one signed ahead once it has."""
+    begun = ceil_minute(now)
+    for starts, phase, exercise in columns(db, _RELEASES, _meant(course, now)):
+        if starts <= begun:
             yield ceil_minute(starts), Released(phase, exercise)
 
 
@@ -122,7 +123,7 @@ _REVISIONS = (
     .order_by(Revision.number)
 )  # fmt: skip
 _RELEASES = (
-    select(Release.starts, Release.lapsed_at, Release.phase, Release.exercise)
+    select(Release.starts, Release.phase, Release.exercise)
     .where(*_seen(Release), Release.starts.is_not(None))
     .order_by(Release.at, Release.id)
 )

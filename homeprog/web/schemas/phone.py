@@ -133,6 +133,11 @@ class HandAnswerSchema(ItemSchema):
     answer = fields.String(required=True, validate=validate.OneOf(["yes", "no"]))
 
 
+class ReleaseAnswerSchema(ItemSchema):
+    release = fields.UUID(required=True)
+    answer = fields.String(required=True, validate=validate.OneOf(["nothing", "something"]))
+
+
 class QuietSchema(ItemSchema):
     kind = fields.String(required=True, validate=validate.OneOf(["in_15_minutes", "until"]))
     until = Instant(required=True)
@@ -154,6 +159,7 @@ ITEMS: Mapping[str, ItemSchema] = {
     "trouble": TroubleSchema(),
     "taken_back": TakenBackSchema(),
     "hand_answer": HandAnswerSchema(),
+    "release_answer": ReleaseAnswerSchema(),
     "quiet": QuietSchema(),
     "read": ReadSchema(),
     "zone_said": ZoneSaidSchema(),

@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from .said import Figures, Words, day, moment
+
+LAPSED: Mapping[str, str] = {
+    "trouble": "Trouble was reported and is not settled.",
+    "not_lifting": "The daily check said a finger does not lift as before.",
+    "splint_missing": "The daily check said the splint is off and not back on.",
+    "held": "Exercises are held, or facts were corrected.",
+    "regime_changed": "The regime it was signed under has changed.",
+    "no_contact": "The patient was not heard from after its day.",
+}
 
 
 def phase_not_released(figures: Figures, _zone: str) -> Words:
@@ -16,7 +27,8 @@ def phase_not_released(figures: Figures, _zone: str) -> Words:
 
 def release_lapsed(figures: Figures, zone: str) -> Words:
     name = figures.get("name") or figures.get("phase")
-    lines = [str(figures["why"])] if figures.get("why") else []
+    why = str(figures.get("why") or "")
+    lines = [LAPSED.get(why, why)] if why else []
     if at := figures.get("lapsed"):
         lines.append(f"Lapsed {moment(at, zone)}.")
     return f"Release lapsed: {name}", (*lines, "The stage before goes on.")

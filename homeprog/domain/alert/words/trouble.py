@@ -27,14 +27,6 @@ TROUBLES: Mapping[str, str] = {
     "skin": "Skin red or blistered",
     "tingling": "Tingling",
 }
-LAPSED: Mapping[str, str] = {
-    "trouble": "Trouble was reported and is not settled.",
-    "not_lifting": "The daily check said a finger does not lift as before.",
-    "splint_missing": "The daily check said the splint is off and not back on.",
-    "held": "Exercises are held, or facts were corrected.",
-    "regime_changed": "The regime it was signed under has changed.",
-    "no_contact": "The patient was not heard from after its day.",
-}
 
 
 def trouble(figures: Figures, zone: str) -> Words:
