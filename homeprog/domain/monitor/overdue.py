@@ -26,3 +26,21 @@ def phase_overdue(earliest: date, told_on: date, visit: date | None, today: date
     if today < earliest:
         return False
     return today > visit if visit is not None else today >= told_on
+
+
+def not_started(second_waking: datetime, logged: bool, now: datetime) -> bool:
+    """Whether nothing was logged by the second waking after the first exercise phase's release."""
+    return not logged and now >= second_waking
+
+
+def visit_missed(planned: date, today: date) -> bool:
+    """Whether the day of a visit that was not kept, moved or cancelled is past."""
+    return planned < today
+
+
+def not_received(due: datetime | None, now: datetime) -> bool:
+    """Whether a change should have reached every phone: (4) clinic hours after it was saved.
+
+    `due` None: the clinic has no hours within reach, so nobody would hear of it earlier.
+    """
+    return due is not None and now >= due
