@@ -99,8 +99,8 @@ def plan_course(db: Session, seen: Seen, texts: Texts) -> Json:
     told = _standing_content(db, seen, texts)
     if seen.phase is None:
         return told | {
-            "day": None, "next_visit": None, "release_question": None, "slots": [], "days": [], "checks": [],
-            "pain": _pain(db, seen, None),
+            "day": None, "next_visit": None, "release_question": None, "slots": [], "days": [],
+            "checks": [], "pain": _pain(db, seen, None),
         }  # fmt: skip
     timeline = _timeline(db, seen)
     return told | {

@@ -17,12 +17,13 @@ from ..domain.clock import to_utc
 from ..domain.errors import Invalid
 from ..domain.regime import Finding
 from ..extensions import db
+from ..services.begin_release import begin_by_telephone
 from ..services.hold_course import hold_course, resume
 from ..services.plan_visit import plan_visit
 from ..services.release_phase import Signed, release_phase
 from ..services.set_regime import Saved, Wanted, regime_findings, set_regime
 from ..storage import courses, regimes, scope, timelines, visits
-from ..storage.models import Course, HoldRow, Patient, Template
+from ..storage.models import Course, HoldRow, Patient, Release, Template
 from .guard import current_actor, staff_only
 from .regime_form import edited, parts_of, placed, typed
 from .schemas.regime import (
@@ -225,6 +226,16 @@ def release(course_id: str) -> ResponseReturnValue:
         return _back(course.id, "Signed ahead: it begins when the phone has answered.")
     zone = timelines.zone_at(db.session(), course.patient_id, clock().now())
     return _back(course.id, f"Released from {moment(row.starts, zone)}.")
+
+
+@bp.post("/releases/<release_id>/beginning")
+@staff_only()
+def begin(release_id: str) -> ResponseReturnValue:
+    """Asked by telephone: nothing wrong."""
+    row = scope.get(db.session(), Release, current_actor().clinic_id, release_id)
+    begin_by_telephone(db.session(), current_actor(), row.id, clock().now())
+    zone = timelines.zone_at(db.session(), _course(str(row.course_id)).patient_id, clock().now())
+    return _back(row.course_id, f"Asked by telephone. The stage begins {moment(row.starts, zone)}.")
 
 
 def _fields(wrong: Invalid | ValidationError) -> Errors:

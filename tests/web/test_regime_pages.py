@@ -20,10 +20,12 @@ from homeprog.extensions import db
 from homeprog.services.actor import Actor
 from homeprog.services.confirm_course import confirm_course
 from homeprog.services.phone_plan import phone_plan
+from homeprog.services.release_phase import Signed, release_phase
 from homeprog.storage.base import Row
-from homeprog.storage.models import Course, HoldRow, Release, Revision, Template
+from homeprog.storage.models import Course, HoldRow, Release, Revision, Staff, Template
 from homeprog.web.regime_form import edited, every_field, parts_of, typed
 from tests import cast
+from tests.regime_cast import on_regime
 
 KEY = "static-then-dynamic"
 
@@ -247,3 +249,28 @@ def test_another_clinics_template_is_not_there(desk: Desk) -> None:
 def test_a_form_that_is_not_ours_is_refused(desk: Desk, structure: str) -> None:
     answer = desk.anna.post(f"/courses/{desk.course}/regime", data={"structure": structure})
     assert answer.status_code == 422
+
+
+def test_a_release_signed_ahead_is_begun_on_its_day_by_telephone(desk: Desk) -> None:
+    begun = clock().now() - timedelta(days=4)
+    made = on_regime(db.session(), begun, operated_days_ago=25)
+    made_by = db.session().get_one(Staff, made.therapist.id)
+    made_by.must_change = False
+    made_by.password_hash = cast.staff(db.session(), made.clinic, begun).password_hash
+    yesterday = (clock().now() - timedelta(days=1)).date()
+    signed = Signed("dynamic_wide", True, True, not_before=yesterday)
+    row = release_phase(db.session(), made.therapist, made.course.id, signed, begun)
+    name, course, key = made_by.sign_in, made.course.id, row.id
+    db.session.commit()
+    db.session.remove()
+    ring = enter(desk.anna.application, name)
+    button = "Asked by telephone: nothing wrong. Begin this stage"
+    assert button in ring.get(f"/courses/{course}").text
+    assert ring.post(f"/releases/{key}/beginning").status_code == 303
+    db.session.remove()
+    assert db.session().get_one(Release, key).starts is not None
+    db.session.remove()
+    assert button not in ring.get(f"/courses/{course}").text
+    again = ring.post(f"/releases/{key}/beginning")
+    assert again.status_code == 409
+    assert "This release has begun, or has lapsed." in again.text

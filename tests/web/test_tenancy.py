@@ -43,7 +43,8 @@ def ids(theirs):
     db.commit()
     return {
         "course_id": course.id, "patient_id": course.patient_id, "alert_id": row.id,
-        "hold_id": hold.id, "device_id": device.id, "template_id": theirs.template.id,
+        "hold_id": hold.id, "release_id": theirs.release.id, "device_id": device.id,
+        "template_id": theirs.template.id,
     }  # fmt: skip
 
 
