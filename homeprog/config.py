@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
 
+LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
+OFF = frozenset({"0", "no", "off", "false"})
 ROOT = Path(__file__).resolve().parent.parent
 DEFAULT_SECRET = "change-me"
 
@@ -23,6 +25,14 @@ class Config:
     origin: str = ""  # https://homeprog.example.org, no path
     vapid_subject: str = ""  # mailto: or https: of whoever runs this
     push_extra_origins: tuple[str, ...] = field(default=())  # exact loopback origins, demo and test
+    smtp_host: str = ""  # without it no e-mail is sent
+    smtp_port: str = "587"  # 465: TLS from the start
+    smtp_user: str = ""
+    smtp_password: str = field(default="", repr=False)
+    smtp_from: str = ""
+    smtp_starttls: bool = True
+    webhook_url: str = ""  # without it nothing is posted
+    webhook_secret: str = field(default="", repr=False)
 
     @property
     def lenient(self) -> bool:
@@ -49,6 +59,7 @@ class Config:
             found.append("HOMEPROG_MODE must be production, demo or test.")
         if not self.lenient:
             found += self._production_faults()
+        found += [*self._mail_faults(), *self._webhook_faults()]
         if self.push_extra_origins and not self.lenient:
             found.append("HOMEPROG_PUSH_EXTRA_ORIGINS is for demo and tests only: unset it.")
         return found
@@ -63,6 +74,26 @@ class Config:
             found.append("Set HOMEPROG_VAPID_SUBJECT to a mailto: or https: contact.")
         return found
 
+    def _mail_faults(self) -> Iterator[str]:
+        if not self.smtp_host:
+            return
+        if not self.smtp_port.isdecimal() or not 0 < int(self.smtp_port) < 65536:
+            yield "HOMEPROG_SMTP_PORT is a number from 1 to 65535."
+        if "@" not in self.smtp_from:
+            yield "Set HOMEPROG_SMTP_FROM to the address e-mail to staff comes from."
+        if not self.smtp_starttls and self.smtp_host not in LOOPBACK:
+            yield "HOMEPROG_SMTP_STARTTLS may be off only for a mail server on this host."
+
+    def _webhook_faults(self) -> Iterator[str]:
+        if not self.webhook_url:
+            return
+        parts = urlsplit(self.webhook_url)
+        near = self.lenient and parts.scheme == "http" and parts.hostname in LOOPBACK
+        if not near and (parts.scheme != "https" or not parts.hostname):
+            yield "HOMEPROG_WEBHOOK_URL must be an https:// address."
+        if len(self.webhook_secret) < 32:
+            yield "Set HOMEPROG_WEBHOOK_SECRET to at least 32 random characters."
+
 
 def read_config(environ: Mapping[str, str] = os.environ) -> Config:
     """The configuration as the environment states it."""
@@ -76,6 +107,14 @@ def read_config(environ: Mapping[str, str] = os.environ) -> Config:
         origin=environ.get("HOMEPROG_ORIGIN", "").rstrip("/"),
         vapid_subject=environ.get("HOMEPROG_VAPID_SUBJECT", ""),
         push_extra_origins=tuple(o for o in extra.split(",") if o),
+        smtp_host=environ.get("HOMEPROG_SMTP_HOST", ""),
+        smtp_port=environ.get("HOMEPROG_SMTP_PORT", "") or "587",
+        smtp_user=environ.get("HOMEPROG_SMTP_USER", ""),
+        smtp_password=environ.get("HOMEPROG_SMTP_PASSWORD", ""),
+        smtp_from=environ.get("HOMEPROG_SMTP_FROM", ""),
+        smtp_starttls=environ.get("HOMEPROG_SMTP_STARTTLS", "").lower() not in OFF,
+        webhook_url=environ.get("HOMEPROG_WEBHOOK_URL", ""),
+        webhook_secret=environ.get("HOMEPROG_WEBHOOK_SECRET", ""),
     )
 
 

@@ -17,36 +17,46 @@ from sqlalchemy.orm import Session
 
 from .clock import clock
 from .config import Config
+from .delivery.email import Server
 from .delivery.post import sender_for
 from .delivery.push import Sender
 from .delivery.recorder import ByPhone, NoKeys, Recorder
+from .delivery.staff_post import Carriers, email_to_staff, push_to_staff, webhook_to_staff
 from .extensions import db as extension
 from .services.assess_course import assess_course
 from .services.begin_release import lapse_releases
 from .services.dispatch_prompts import dispatch_due
+from .services.notify_staff import send_notices
+from .services.plan_notices import plan_notices
 from .services.plan_prompts import plan_prompts
 from .services.refresh_line import refresh_line
+from .services.send_digest import plan_digests
 from .services.watch_courses import watch_closed, watch_course
 from .storage.models import Course
 from .storage.summaries import courses_due
 from .storage.watched import Overtaken, line_stands, overtaken
 
 EVERY_SECONDS = 60
-DISPATCH_SECONDS = 15  # a reminder that is a minute late is late
+DISPATCH_SECONDS = 15  # a reminder that is a minute late is late, and so is word of trouble
 
 log = logging.getLogger(__name__)
 
 Act = Callable[[Session, Course, datetime], object]
 
 
-def run_due(db: Session, now: datetime, sender: Sender | None = None) -> None:
+def run_due(
+    db: Session, now: datetime, sender: Sender | None = None, carriers: Carriers | None = None
+) -> None:
     """Do everything that is due at `now`, in this order; commits as it goes.
 
     A course in which something goes wrong is logged and left for the next tick: it never stops
-    the others. Without a `sender` only the demo's invented phones are sent anything.
+    the others. Without a `sender` only the demo's invented phones are sent anything; without
+    `carriers` staff are told nothing.
     """
     run_minute(db, now)
     dispatch_due(db, sender or ByPhone(NoKeys(), Recorder()), lambda: now)
+    if carriers is not None:
+        notify(db, carriers, lambda: now)
 
 
 def run_minute(db: Session, now: datetime) -> None:
@@ -64,6 +74,29 @@ def run_minute(db: Session, now: datetime) -> None:
     _once(db, now, "caseload", lambda s, at: line_stands(s, passed, at))
     # Last: the line's date is what tells the jobs above that something is new.
     _each(db, now, "caseload", _ids(overtaken(db, now)), refresh_line)
+
+
+def notify(db: Session, carriers: Carriers, at: Callable[[], datetime]) -> None:
+    """Tell staff: who is first, who is next, the morning digest; then send what is due."""
+    now, channels = at(), carriers.channels
+    db.commit()
+    _once(db, now, "tell staff", lambda s, at: plan_notices(s, at, channels))
+    _once(db, now, "digest", lambda s, at: plan_digests(s, at, channels))
+    send_notices(db, carriers, at)
+
+
+def carriers_of(config: Config) -> Carriers:
+    """The channels to staff that the configuration names."""
+    mail = Server(
+        config.smtp_host, int(config.smtp_port), config.smtp_from, config.smtp_user,
+        config.smtp_password, config.smtp_starttls,
+    )  # fmt: skip
+    real = clock().real
+    return Carriers(
+        push_to_staff(config.instance, config.vapid_subject, real, config.push_extra_origins),
+        email_to_staff(mail, config.origin),
+        webhook_to_staff(config.webhook_url, config.webhook_secret, real),
+    )
 
 
 def _plan(db: Session, course: Course, now: datetime) -> None:
@@ -102,6 +135,7 @@ def run_forever(app: Flask) -> None:
         sender = sender_for(
             config.instance, config.vapid_subject, clock().real, config.push_extra_origins
         )
+        carriers = carriers_of(config)
     scheduler = BlockingScheduler(timezone="UTC")
     options = {
         "coalesce": True,
@@ -116,6 +150,10 @@ def run_forever(app: Flask) -> None:
     scheduler.add_job(
         in_app(app, lambda db: dispatch_due(db, sender, lambda: clock().now())),
         IntervalTrigger(seconds=DISPATCH_SECONDS), id="dispatch", **options,
+    )  # fmt: skip
+    scheduler.add_job(  # apart: a mail server that does not answer holds up no reminder
+        in_app(app, lambda db: notify(db, carriers, lambda: clock().now())),
+        IntervalTrigger(seconds=DISPATCH_SECONDS), id="notify", **options,
     )  # fmt: skip
     scheduler.start()
 

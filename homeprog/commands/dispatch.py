@@ -10,7 +10,7 @@ from ..config import Config
 from ..delivery.post import sender_for
 from ..delivery.push_keys import public_key
 from ..extensions import db, migrate
-from ..jobs import run_due, run_forever
+from ..jobs import carriers_of, run_due, run_forever
 from ..storage.schema import schema_fault
 
 
@@ -40,4 +40,5 @@ def _run_once(config: Config) -> None:
         db.session(),
         clock().now(),
         sender_for(config.instance, config.vapid_subject, real, extra),
+        carriers_of(config),
     )

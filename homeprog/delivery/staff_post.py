@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
 from typing import Literal, Protocol
 
+from .email import Email, Server
 from .errors import DeliveryError
 from .notice import Notice, payload
+from .post import sender_for
 from .push import Address, Push, Sender
+from .push_keys import public_key
+from .webhook import Webhook
 
 Channel = Literal["push", "email", "webhook"]
 PUSH_LASTS = 4 * 3600  # seconds the push service may keep it; it is sent again by who is next
@@ -46,3 +53,21 @@ class Carriers:
             self.webhook.send(notice)
         else:
             raise DeliveryError("no way to this address any more", permanent=True)
+
+
+def push_to_staff(
+    instance: Path, subject: str, real: Callable[[], datetime], extra_origins: Collection[str]
+) -> Sender | None:
+    """The sender of web push; None until the VAPID keys have been made."""
+    made = public_key(instance) is not None
+    return sender_for(instance, subject, real, extra_origins) if made else None
+
+
+def email_to_staff(server: Server, origin: str) -> Email | None:
+    """The sender of e-mail; None where no server is named."""
+    return Email(server, origin) if server.host else None
+
+
+def webhook_to_staff(url: str, secret: str, real: Callable[[], datetime]) -> Webhook | None:
+    """The webhook; None where no receiver is named."""
+    return Webhook(url, secret, real) if url else None

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from ..domain.alert.kinds import Level
+from ..domain.alert.kinds import KINDS, Level
 from ..domain.alert.settings import (
     WHOLE_CLINIC,
     ClinicSetting,
@@ -45,6 +45,17 @@ def _kept(db: Session, clinic_id: uuid.UUID, kind: str, now: datetime) -> dict[s
         .where(
             AlertSetting.clinic_id == clinic_id, AlertSetting.kind == kind, AlertSetting.at <= now
         )
-        .order_by(AlertSetting.at.desc(), AlertSetting.id)
+        .order_by(AlertSetting.at.desc(), AlertSetting.id.desc())
         .limit(1)
     ).first()
+
+
+def settings_of(db: Session, clinic_id: uuid.UUID, now: datetime) -> dict[str, KindSetting]:
+    """The setting of every kind, in one query."""
+    rows = db.execute(
+        select(AlertSetting.kind, AlertSetting.value)
+        .where(AlertSetting.clinic_id == clinic_id, AlertSetting.at <= now)
+        .order_by(AlertSetting.at, AlertSetting.id)
+    )
+    kept = {row.kind: row.value for row in rows}
+    return {kind: kind_setting(kind, kept.get(kind)) for kind in KINDS}

@@ -76,6 +76,10 @@ class Standing:
         """What was told before this counts no more."""
         return max(self.opened, self.raised or self.opened)
 
+    @property
+    def worse_since_taken_up(self) -> bool:
+        return bool(self.raised and self.taken_at and self.raised > self.taken_at)
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -93,16 +97,15 @@ class Step:
     why: str
 
 
-def next_step(
+def is_due(
     alert: Standing,
     told: Told,
-    people: People,
     setting: KindSetting,
     clinic: ClinicSetting,
     week: Week,
     now: datetime,
-) -> Step | None:
-    """Whom to tell of an alert at `now`; None: nobody, or not yet.
+) -> bool:
+    """Whether somebody, or somebody more, is to be told of an alert at `now`.
 
     Trouble goes by who is on duty, at once: setting and level delay nothing. In a 'nobody' hour
     no one is woken and the clock starts at the opening. What is for this week waits for the
@@ -110,26 +113,32 @@ def next_step(
     """
     trouble = is_trouble(alert.kind)
     if not trouble and (not setting.on or in_quiet(setting, local(now, week.zone).time())):
-        return None
+        return False
     if alert.taken_up:
-        return _worse_since_taken_up(alert, told, people)
-    duty = week.on_duty(now)
-    if (alert.level == "this_week" and not trouble) or not _may_begin(alert, trouble, duty, now):
-        return None
-    if told.last is not None and not _overdue(alert, told.last, clinic, week, now):
-        return None
-    return step_after(told.people, alert, people, setting, duty)
+        return alert.worse_since_taken_up and not told.people
+    if alert.level == "this_week" and not trouble:
+        return False
+    if alert.clock_starts > now and not (trouble and week.on_duty(now)):
+        return False
+    if told.last is None:
+        return True
+    return week.elapsed(told.last, now, trouble) >= clinic.allowed(alert.level)
 
 
 def step_after(
     told: Collection[str], alert: Standing, people: People, setting: KindSetting, duty: Group
 ) -> Step | None:
-    """The first to be told, or the next on the list, or the managers; None: all know."""
+    """The first to be told, or the next on the list, or the managers; None: all know.
+
+    Trouble also goes to whoever has come on duty since.
+    """
+    if alert.taken_up:
+        return Step((people.taken_by,), "raised") if people.taken_by and not told else None
     if not told:
         first = _first(is_trouble(alert.kind), people, setting, duty)
         return Step(first, "raised" if alert.raised else "first") if first else None
     came_on = tuple(each for each in duty if each not in told)
-    if is_trouble(alert.kind) and came_on:  # the duty has changed hands since
+    if is_trouble(alert.kind) and came_on:
         return Step(came_on, "next")
     for each in people.listed:
         if each not in told:
@@ -146,24 +155,6 @@ def _first(trouble: bool, people: People, setting: KindSetting, duty: Group) -> 
     elif not setting.therapist_first:
         order = [people.listed[:1], duty, therapist]
     return next((group for group in (*order, people.managers) if group), ())
-
-
-def _may_begin(alert: Standing, trouble: bool, duty: Group, now: datetime) -> bool:
-    return alert.clock_starts <= now or (trouble and bool(duty))
-
-
-def _overdue(
-    alert: Standing, last: datetime, clinic: ClinicSetting, week: Week, now: datetime
-) -> bool:
-    trouble = is_trouble(alert.kind)
-    return week.elapsed(last, now, trouble) >= clinic.allowed(alert.level)
-
-
-def _worse_since_taken_up(alert: Standing, told: Told, people: People) -> Step | None:
-    worse = alert.raised and alert.taken_at and alert.raised > alert.taken_at
-    if not worse or told.people or people.taken_by is None:
-        return None
-    return Step((people.taken_by,), "raised")
 
 
 def covering(who: str | None, covers: Mapping[str, str], working: Collection[str]) -> str | None:
