@@ -6,7 +6,15 @@ from fractions import Fraction
 import pytest
 
 from homeprog.domain.adherence import ZERO, DaySummary
-from homeprog.domain.pain import average_pain_high, baseline, daily_pain, daily_pains, rise
+from homeprog.domain.pain import (
+    average_pain_high,
+    baseline,
+    change,
+    daily_pain,
+    daily_pains,
+    relation,
+    rise,
+)
 
 RELEASED = date(2026, 6, 1)  # day 0 of the baseline
 OPERATION = date(2026, 5, 20)
@@ -131,3 +139,58 @@ def test_only_days_after_day_five_count():
 def test_answers_older_than_four_days_say_nothing_of_now():
     assert high({8: 6, 9: 6}, today=12) == (8, 9)
     assert high({8: 6, 9: 6}, today=13) == ()
+
+
+def test_a_fall_of_two_points_or_of_thirty_per_cent_is_called_real():
+    assert change(steady(6) | steady(4, 7, 8), RELEASED, on(9)).real  # 2 points
+    assert change(steady(3) | steady(2, 7, 8), RELEASED, on(9)).real  # 33 %
+    assert not change(steady(5) | steady(4, 7, 8), RELEASED, on(9)).real  # 1 point, 20 %
+    assert not change(steady(0) | steady(0, 7, 8), RELEASED, on(9)).real
+    found = change(steady(5) | steady(Fraction(7, 2), 7, 8), RELEASED, on(9))
+    assert (found.points, found.share, found.real) == (Fraction(-3, 2), Fraction(-3, 10), True)
+
+
+def test_a_change_from_no_pain_has_no_share():
+    found = change(steady(0) | steady(2, 7, 8), RELEASED, on(9))
+    assert (found.points, found.share, found.real) == (2, None, True)
+
+
+def test_without_a_baseline_or_a_pain_of_now_no_change_is_told():
+    assert change(steady(6, 6, 8), RELEASED, on(9)) is None
+    assert change(steady(6), RELEASED, on(30)) is None
+
+
+def pairs(*couples):
+    """Pain of a day and the dose figure of the day after."""
+    daily = {on(2 * n): Fraction(pain) for n, (pain, _) in enumerate(couples)}
+    shown = {on(2 * n + 1): Fraction(dose, 100) for n, (_, dose) in enumerate(couples)}
+    return relation(daily, shown)
+
+
+def test_pain_is_paired_with_the_dose_of_the_day_after_alone():
+    daily = {on(1): Fraction(2), on(3): Fraction(5)}
+    shown = {on(1): Fraction(1), on(2): Fraction(1, 2), on(5): Fraction(1)}
+    assert relation(daily, shown).pairs == 1
+
+
+def test_the_more_it_hurt_the_less_was_logged_the_day_after():
+    found = pairs(*((n % 7, 100 - 10 * (n % 7)) for n in range(14)))
+    assert (found.pairs, found.rank, found.enough) == (14, pytest.approx(-1), True)
+
+
+def test_nine_pairs_are_not_enough_to_say_however_clear():
+    assert not pairs(*((n, 100 - 10 * n) for n in range(9))).enough
+    assert pairs(*((n, 100 - 10 * n) for n in range(10))).enough
+
+
+def test_a_weak_relation_is_not_enough_to_say():
+    found = pairs((1, 80), (2, 70), (3, 90), (1, 60), (2, 85), (3, 75), (1, 90), (2, 65), (3, 80),
+                  (2, 75), (1, 70), (3, 85))  # fmt: skip
+    assert 0 < found.rank < 0.45
+    assert not found.enough
+
+
+def test_a_pain_or_a_dose_that_never_moves_has_no_relation():
+    assert pairs(*((3, 50 + n) for n in range(12))).rank is None
+    assert not pairs(*((3, 50 + n) for n in range(12))).enough
+    assert pairs().rank is None
