@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 from ..domain.adherence import from_row, total
 from ..domain.course import Worn, weeks_and_days
 from ..domain.hours import MONTHS, WEEKDAYS
-from ..domain.regime import Exercise, Phase
+from ..domain.regime import Exercise, Phase, Rehearsal
 from ..domain.trouble import STOP_SCREEN, TROUBLES, Kind, text_key
 from ..storage import courses
 from ..storage.clinics import setting
@@ -213,7 +213,7 @@ def _version(cautions: Sequence[str]) -> str:
 
 def _exercises(seen: Seen) -> list[Json]:
     leading = seen.phase.leading if seen.phase else None
-    return [
+    told = [
         {
             "key": each.key,
             "name": each.name,
@@ -221,9 +221,20 @@ def _exercises(seen: Seen) -> list[Json]:
             "amount": each.dose.amount,
             "unit": each.dose.unit,
             "leading": each.key == leading,
+            "rehearsal": False,
         }
         for each in seen.exercises
     ]
+    rehearsed = seen.phase.rehearsal if seen.phase else None
+    return [*told, _rehearsal(rehearsed)] if rehearsed else told
+
+
+def _rehearsal(each: Rehearsal) -> Json:
+    """Logged with one tap; never counted."""
+    return {
+        "key": each.key, "name": each.name, "steps": list(each.steps), "leading": False,
+        "amount": each.dose.amount, "unit": each.dose.unit, "rehearsal": True,
+    }  # fmt: skip
 
 
 def _steps(exercise: Exercise) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -14,6 +14,7 @@ from ..domain.clock import ceil_minute
 from ..domain.errors import Conflict, Invalid
 from ..domain.regime import (
     Finding,
+    Phase,
     Reasons,
     Regime,
     check,
@@ -24,6 +25,7 @@ from ..domain.regime import (
     to_json,
     widened_phases,
 )
+from ..domain.regime.dose import Schedule
 from ..domain.timetable import Setting, refuse_times_outside_waking
 from ..storage import scope
 from ..storage.courses import state
@@ -138,11 +140,18 @@ def _model(db: Session, course: Course, now: datetime) -> Regime | None:
 def _asleep(regime: Regime, setting: Setting) -> list[Finding]:
     """Times of day at which the patient sleeps."""
     return [
-        Finding(f"phases.{p}.exercises.{e}.schedule", message, "refuse", "outside_waking")
+        Finding(f"phases.{p}.{where}.schedule", message, "refuse", "outside_waking")
         for p, phase in enumerate(regime.phases)
-        for e, exercise in enumerate(phase.exercises)
-        for message in refuse_times_outside_waking(exercise.schedule, setting.week)
+        for where, schedule in _schedules(phase)
+        for message in refuse_times_outside_waking(schedule, setting.week)
     ]
+
+
+def _schedules(phase: Phase) -> Iterator[tuple[str, Schedule]]:
+    for number, exercise in enumerate(phase.exercises):
+        yield f"exercises.{number}", exercise.schedule
+    if phase.rehearsal is not None:
+        yield "rehearsal", phase.rehearsal.schedule
 
 
 def _refuse_unsaid(wanted: Wanted, regime: Regime) -> None:

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.clock import ceil_minute, floor_minute
 from ..domain.hold import Hold, HoldKind
-from ..domain.regime import Exercise, Phase, Regime
+from ..domain.regime import Exercise, Phase, Regime, Rehearsal
 from ..domain.timetable import DEFAULT_WEEK, Asked, Setting, Waking, Week
 from .columns import columns
 from .histories import (
@@ -89,6 +89,12 @@ class _History:
         }
         return tuple(e for e in phase.exercises if not e.held_until_release or e.key in freed)
 
+    def _due(self, at: datetime) -> tuple[Exercise | Rehearsal, ...]:
+        """What has slots: the exercises asked for, and the phase's rehearsal."""
+        phase = self.phase(at)
+        rehearsed = (phase.rehearsal,) if phase is not None and phase.rehearsal else ()
+        return (*self.asked(at), *rehearsed)
+
     def setting(self, at: datetime) -> Setting:
         """Everything the grid depends on at `at`."""
         row, phase = self.revision(at), self.phase(at)
@@ -99,7 +105,7 @@ class _History:
             week=self._week(at),
             phase=phase.key if phase else None,
             revision=row.number if row else 0,
-            asked=tuple(Asked(e.key, e.dose, e.schedule) for e in self.asked(at)),
+            asked=tuple(Asked(e.key, e.dose, e.schedule) for e in self._due(at)),
             limits=frozenset(limits),
         )
 

@@ -53,6 +53,7 @@ def exercises(review: Review) -> dict[str, str]:
     """Names by key, of the regime in force; a key it no longer has names itself."""
     names = {row.exercise: row.exercise.replace("_", " ") for row in review.days}
     phases = review.regime.phases if review.regime else ()
+    names |= {each.rehearsal.key: each.rehearsal.name for each in phases if each.rehearsal}
     return names | {each.key: each.name for phase in phases for each in phase.exercises}
 
 

@@ -119,3 +119,17 @@ def test_a_rehearsal_may_not_bear_the_key_of_an_exercise() -> None:
     assert "phases.1.rehearsal.key" in refused.value.fields
     kept = parse(set_at(body(), "phases.1.rehearsal", {**rehearsal, "key": "practice"}))
     assert to_json(kept)["phases"][1]["rehearsal"]["key"] == "practice"
+
+
+@pytest.mark.parametrize(("phase", "key"), [(1, "bend_to_stop"), (2, "practice")])
+def test_a_rehearsal_is_kept_apart_from_what_is_counted(phase: int, key: str) -> None:
+    """Not even of a later stage may it bear the key; nor is there one beside a leading exercise."""
+    rehearsal = {
+        "key": key,
+        "name": "Practice",
+        "steps": ["Move your thumb."],
+        "schedule": {"kind": "times_a_day", "times": 4},
+    }
+    with pytest.raises(Invalid) as refused:
+        parse(set_at(body(), f"phases.{phase}.rehearsal", rehearsal))
+    assert any(field.startswith(f"phases.{phase}.rehearsal") for field in refused.value.fields)

@@ -1,6 +1,6 @@
 """The regime: what is prescribed, phase by phase, and whether it may be."""
 
-from .body import BLANK_FRAME, SCHEMA, Exercise, Phase, Regime
+from .body import BLANK_FRAME, SCHEMA, Exercise, Phase, Regime, Rehearsal
 from .change import (
     limited_phases,
     widened_phases,
@@ -27,6 +27,7 @@ __all__ = [
     "Reason",
     "Reasons",
     "Regime",
+    "Rehearsal",
     "Repair",
     "RepairFacts",
     "blocking",

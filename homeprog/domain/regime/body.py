@@ -133,6 +133,11 @@ class Rehearsal:
     steps: tuple[str, ...]
     schedule: Schedule
 
+    @property
+    def dose(self) -> Dose:
+        """One go: no dose is prescribed."""
+        return Dose(1)
+
 
 @dataclass(frozen=True, slots=True)
 class Phase:

@@ -204,9 +204,18 @@ def _keys(regime: Regime, faults: Faults) -> None:
         _twice((each.key for each in phase.exercises), f"{path}.exercises", faults)
         if phase.leading and phase.leads is None:
             faults.add(f"{path}.leading", f"No exercise '{phase.leading}' in this phase.")
-        rehearsal = phase.rehearsal
-        if rehearsal and phase.exercise(rehearsal.key):
-            faults.add(f"{path}.rehearsal.key", f"'{rehearsal.key}' is an exercise here.")
+        _rehearsal_apart(regime, phase, path, faults)
+
+
+def _rehearsal_apart(regime: Regime, phase: Phase, path: str, faults: Faults) -> None:
+    """A rehearsal is kept apart from every exercise, and from every stage that counts one."""
+    rehearsal = phase.rehearsal
+    if rehearsal is None:
+        return
+    if any(each.exercise(rehearsal.key) for each in regime.phases):
+        faults.add(f"{path}.rehearsal.key", f"'{rehearsal.key}' is an exercise.")
+    if phase.leading is not None:
+        faults.add(f"{path}.rehearsal", "Only a stage without a leading exercise rehearses.")
 
 
 def _twice(keys: Iterable[str], path: str, faults: Faults) -> None:
