@@ -18,10 +18,10 @@ FILES = sorted(HOUSE.rglob("*.py"))
 
 # A domain module imports domain modules to its left only.
 LEFT_TO_RIGHT = (
-    "errors", "clock", "course", "regime", "hold", "timetable", "contact", "bout", "credit",
-    "adherence", "wear", "check", "pain", "monitor", "trouble", "alert", "gate", "caseload",
+    "errors", "clock", "hours", "course", "regime", "hold", "timetable", "contact", "bout",
+    "credit", "adherence", "wear", "check", "pain", "monitor", "trouble", "alert", "gate", "caseload",
 )  # fmt: skip
-ON_THEIR_OWN = frozenset({"excursion", "outcome", "figure", "comprehension", "hours", "settings"})
+ON_THEIR_OWN = frozenset({"excursion", "outcome", "figure", "comprehension", "settings"})
 # numpy: the arrays scipy itself is made of; the run lengths of the monitor are matrices.
 PURE = frozenset(sys.stdlib_module_names) | {"scipy", "numpy"}
 
