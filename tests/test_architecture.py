@@ -19,7 +19,8 @@ FILES = sorted(HOUSE.rglob("*.py"))
 # A domain module imports domain modules to its left only.
 LEFT_TO_RIGHT = (
     "errors", "clock", "hours", "course", "regime", "hold", "timetable", "contact", "bout",
-    "credit", "adherence", "wear", "check", "pain", "monitor", "trouble", "alert", "gate", "caseload",
+    "credit", "adherence", "wear", "check", "pain", "monitor", "trouble", "alert", "gate",
+    "caseload",
 )  # fmt: skip
 ON_THEIR_OWN = frozenset({"excursion", "outcome", "figure", "comprehension", "settings"})
 # numpy: the arrays scipy itself is made of; the run lengths of the monitor are matrices.
