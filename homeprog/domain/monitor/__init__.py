@@ -1,6 +1,38 @@
-"""When staff must hear of what was logged, not logged, not heard or not released (docs/METHODS.md)."""
+"""When staff must hear of what was logged, not logged, not heard or not released."""
 
+from .characteristics import Row, operating
+from .likeness import Likeness, estimate_rho
+from .limit import Threshold, threshold
 from .overdue import no_contact, phase_overdue
 from .provisional import PROVISIONAL, FewLogged, few_logged
+from .row import SILENCE_VERSION, silence_row
+from .running_sum import Levels, SumDay, accepted, first_reached, outcomes, sum_by_day
+from .silence import Asked, AskRule, DueSlot, ask_all_well, own_gap, silent
 
-__all__ = ["PROVISIONAL", "FewLogged", "few_logged", "no_contact", "phase_overdue"]
+__all__ = [
+    "PROVISIONAL",
+    "SILENCE_VERSION",
+    "AskRule",
+    "Asked",
+    "DueSlot",
+    "FewLogged",
+    "Levels",
+    "Likeness",
+    "Row",
+    "SumDay",
+    "Threshold",
+    "accepted",
+    "ask_all_well",
+    "estimate_rho",
+    "few_logged",
+    "first_reached",
+    "no_contact",
+    "operating",
+    "outcomes",
+    "own_gap",
+    "phase_overdue",
+    "silence_row",
+    "silent",
+    "sum_by_day",
+    "threshold",
+]
