@@ -7,6 +7,7 @@ rows with the same `now` gives the same summaries (`rebuild`).
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -15,19 +16,19 @@ from sqlalchemy.orm import Session
 
 from ..domain.adherence import Judgement, day_figures, judge
 from ..domain.bout import Bout
-from ..domain.credit import DEFAULT_RULES
+from ..domain.credit import Rules
 from ..domain.hold import Hold
 from ..domain.timetable import Setting, Slot, course_day, cut_slots, lay_out
-from ..domain.timetable.span import day_span, day_start
+from ..domain.timetable.span import day_start
 from ..storage.bouts import bouts_of
 from ..storage.contacts import contacts_of
 from ..storage.models import Course
-from ..storage.summaries import Day, Key, keep, lock_course, newest_day, waiting_days, wake
+from ..storage.rules import rules_of
+from ..storage.summaries import Day, Key, keep, lock_course, open_days, wake
 from ..storage.timelines import holds_of, settings_of
 
 ONE = timedelta(days=1)
 REACH = timedelta(hours=1)  # further than a bout can move over an edge, or join another
-RULES = DEFAULT_RULES
 
 
 def assess_course(
@@ -41,13 +42,15 @@ def assess_course(
     lock_course(db, course)
     settings = settings_of(db, course, now)
     today = course_day(settings, now)
-    days = {day for day in waiting_days(db, course.id, now) if day <= today}
+    known = open_days(db, course.id, now)
     # From the last day summed up on: the jobs may have stood still for days.
-    days |= set(_dates(newest_day(db, course.id) or today, today)) | {today}
+    days = {day for day in known if day <= today} | {today}
+    days |= set(_dates(max(known, default=today), today))
     if since is not None:
         first = course_day(settings, max(since, settings[0].at))
         days |= set(_dates(first, today))
-    timeline = _Timeline(course, settings, holds_of(db, course, now), today, now)
+    holds, rules = holds_of(db, course, now), rules_of(db, course.clinic_id, now)
+    timeline = _Timeline(course, settings, holds, rules, today, now)
     for first, last in _runs(days):
         timeline.assess(db, first, last)
     if (at := timeline.next_day()) is not None:
@@ -67,6 +70,7 @@ class _Timeline:
     course: Course
     settings: tuple[Setting, ...]
     holds: tuple[Hold, ...]
+    rules: Rules
     today: date
     now: datetime
 
@@ -78,11 +82,11 @@ class _Timeline:
         judged = judge(
             slots, bouts, self.holds, cut_slots(self.settings, slots),
             contacts_of(db, self.course.patient_id, closing, self.now),
-            self.now, RULES, stretch.apart,
+            self.now, self.rules, stretch.apart,
         )  # fmt: skip
         days = [day for day in _dates(stretch.first, stretch.last) if day <= self.today]
-        fresh = {key: day for each in days for key, day in self._days(each, stretch, judged)}
-        keep(db, self.course, days, fresh, self.now)
+        fresh = dict(self._sum_up(days, stretch, judged))
+        keep(db, self.course, (days[0], days[-1]), fresh, self.now)
 
     def next_day(self) -> datetime | None:
         """When the next course day begins; None where nothing will be asked for in it."""
@@ -123,20 +127,28 @@ class _Timeline:
         """The number of the revision in force at an instant."""
         return next((s.revision for s in reversed(self.settings) if s.at <= instant), None)
 
-    def _days(self, day: date, stretch: _Stretch, judged: Judgement) -> Iterator[tuple[Key, Day]]:
-        """One course day, exercise by exercise."""
-        span = day_span(self.settings, day)
-        asked: dict[str, list[Slot]] = {}
+    def _sum_up(
+        self, days: Sequence[date], stretch: _Stretch, judged: Judgement
+    ) -> Iterator[tuple[Key, Day]]:
+        """Each of these course days, which follow one another, exercise by exercise."""
+        starts = [day_start(self.settings, day) for day in (*days, days[-1] + ONE)]
+        asked: dict[Key, list[Slot]] = {}
         for slot in stretch.slots:
-            if slot.date == day:
-                asked.setdefault(slot.exercise, []).append(slot)
-        for exercise in sorted({*asked, *_beside(stretch.bouts, judged, span)}):
-            slots = asked.get(exercise, [])
-            figures = day_figures(exercise, slots, judged, stretch.bouts, span, RULES)
-            yield (day, exercise), Day(figures, _standings(slots, judged), self._next(slots))
+            asked.setdefault((slot.date, slot.exercise), []).append(slot)
+        done: dict[Key, list[Bout]] = {}
+        for day, bout in _dated(stretch, judged, days, starts):
+            done.setdefault((day, bout.exercise), []).append(bout)
+        for number, day in enumerate(days):
+            span = (starts[number], starts[number + 1])
+            for key in sorted(key for key in asked.keys() | done.keys() if key[0] == day):
+                slots = asked.get(key, [])
+                bouts = done.get(key, ())
+                figures = day_figures(key[1], slots, judged, bouts, span, self.rules)
+                yield key, Day(figures, _standings(slots, judged), self._next(slots))
 
     def _next(self, slots: Iterable[Slot]) -> datetime | None:
-        return min((RULES.closes(s) for s in slots if not RULES.past(s, self.now)), default=None)
+        closing = (self.rules.closes(slot) for slot in slots)
+        return min((at for at in closing if at >= self.now), default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,12 +181,21 @@ def _when(bout: Bout) -> datetime:
     return bout.slot_start or bout.at
 
 
-def _beside(
-    bouts: Iterable[Bout], judged: Judgement, span: tuple[datetime, datetime]
-) -> Iterator[str]:
-    """The exercises of bouts done in a day and given to no slot."""
-    none = judged.credit.no_slot()
-    return (b.exercise for b in bouts if b.id in none and span[0] <= _when(b) < span[1])
+def _dated(
+    stretch: _Stretch, judged: Judgement, days: Sequence[date], starts: Sequence[datetime]
+) -> Iterator[tuple[date, Bout]]:
+    """Each bout with its course day: of its slot, else of when it was done; of a go, the one's
+    that counts. Bouts done outside the days are left out."""
+    by_id = {bout.id: bout for bout in stretch.bouts}
+    dates = {slot.key: slot.date for slot in stretch.slots}
+    for bout in stretch.bouts:
+        counts = judged.credit.joined.get(bout.id, bout.id)
+        slot = judged.credit.place[counts]
+        number = bisect_right(starts, _when(by_id[counts])) - 1
+        if slot is not None:
+            yield dates[slot], bout
+        elif 0 <= number < len(days):
+            yield days[number], bout
 
 
 def _standings(slots: Sequence[Slot], judged: Judgement) -> list[list[object]]:

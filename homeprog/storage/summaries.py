@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any, cast
@@ -65,15 +65,20 @@ def window(db: Session, course_id: uuid.UUID, exercise: str, first: date, last: 
     return total(from_row(row.figures) for row in summaries(db, course_id, first, last, exercise))
 
 
-def waiting_days(db: Session, course_id: uuid.UUID, now: datetime) -> set[date]:
-    """Days a word from a phone may change, and days of which a slot has passed since."""
-    return {day for (day,) in columns(db, _WAITING, {"course": course_id, "now": now})}
+def open_days(db: Session, course_id: uuid.UUID, now: datetime) -> set[date]:
+    """Days a word from a phone may change or of which a slot has passed since; and the newest."""
+    return {day for (day,) in columns(db, _OPEN, {"course": course_id, "now": now})}
 
 
-def newest_day(db: Session, course_id: uuid.UUID) -> date | None:
-    """The last course day that has a summary."""
-    newest: date | None = columns(db, _NEWEST_DAY, {"course": course_id})[0][0]
-    return newest
+def kept(db: Session, course_id: uuid.UUID) -> dict[Key, tuple[Any, ...]]:
+    """Everything that every summary of a course says, but for when it was made."""
+    rows = columns(db, _HELD, {"course": course_id, "first": date.min, "last": date.max})
+    return {(day, exercise): tuple(said) for _, day, exercise, *said in rows}
+
+
+def touch_clinic(db: Session, clinic_id: uuid.UUID, now: datetime) -> None:
+    """Have every summary of a clinic made anew by the next minute's job."""
+    db.execute(update(_TABLE).where(_TABLE.c.clinic_id == clinic_id).values(next_at=now))
 
 
 def courses_due(db: Session, now: datetime) -> list[Course]:
@@ -99,32 +104,36 @@ def _begun(db: Session, now: datetime) -> set[uuid.UUID]:
 
 
 def keep(
-    db: Session, course: Course, days: Collection[date], fresh: Mapping[Key, Day], now: datetime
+    db: Session,
+    course: Course,
+    days: tuple[date, date],
+    fresh: Mapping[Key, Day],
+    now: datetime,
 ) -> None:
-    """Make the summaries of `days` those of `fresh`; a day and exercise not in it has none."""
-    there = {
-        (row.date, row.exercise): row
-        for row in columns(db, _HELD, {"course": course.id, "days": list(days)})
-    }
-    told = {key: _told(day) for key, day in fresh.items()}
-    both = there.keys() & told.keys()
-    changed = {
-        key for key in both if any(there[key]._mapping[n] != v for n, v in told[key].items())
-    }
-    _write(db, _DROP, [{"row": there[key].id} for key in there.keys() - told.keys()])
-    _write(db, _STANDS, [{"row": there[key].id, "now": now} for key in both - changed])
-    _write(db, _CHANGE, [{"row": there[key].id, "now": now} | told[key] for key in changed])
-    _write(db, _ADD, [_new(course, key, now) | told[key] for key in told.keys() - there.keys()])
+    """Make the summaries of [first, last] those of `fresh`; a day and exercise not in it has none.
+
+    It writes past the session's memory of rows.
+    """
+    rows = columns(db, _HELD, {"course": course.id, "first": days[0], "last": days[1]})
+    row = {(each.date, each.exercise): each.id for each in rows}
+    said = {(each.date, each.exercise): _said(each) for each in rows}
+    told = {key: _told(course, key, day) for key, day in fresh.items()}
+    both = row.keys() & told.keys()
+    changed = {key for key in both if said[key] != told[key]}
+    _write(db, _DROP, [{"row": row[key]} for key in row.keys() - told.keys()])
+    _write(db, _STANDS, [{"row": row[key], "now": now} for key in both - changed])
+    _write(db, _CHANGE, [{"row": row[key], "now": now} | told[key] for key in changed])
+    _write(db, _ADD, [_new(course, key, now) | told[key] for key in told.keys() - row.keys()])
 
 
-def _says(row: Any, told: Mapping[str, Any]) -> bool:
-    """Whether the row says already what is told."""
-    return all(getattr(row, name) == value for name, value in told.items())
+def _said(row: Any) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in _SAYS}
 
 
-def _told(day: Day) -> dict[str, Any]:
-    """A summary as its row keeps it."""
+def _told(course: Course, key: Key, day: Day) -> dict[str, Any]:
+    """What a row says of a summary: `_SAYS`."""
     return {
+        "day": (key[0] - course.day_zero).days,
         "next_at": day.next_at,
         "waits": bool(day.figures.missing or day.figures.on_time_missing),
         "figures": day.figures.as_row(),
@@ -137,7 +146,6 @@ def _new(course: Course, key: Key, now: datetime) -> dict[str, Any]:
     return {
         "id": uuid.uuid4(), "at": now, "as_of": now, "clinic_id": course.clinic_id,
         "course_id": course.id, "exercise": exercise, "date": day,
-        "day": (day - course.day_zero).days,
     }  # fmt: skip
 
 
@@ -158,34 +166,39 @@ def forget(db: Session, course_id: uuid.UUID) -> None:
 
 def wake(db: Session, course_id: uuid.UUID, at: datetime) -> None:
     """Have the course assessed once `at` has gone by: its newest summary carries it."""
-    for key, next_at in columns(db, _NEWEST, {"course": course_id}):
-        if next_at is None or at < next_at:
-            _write(db, _WAKE, [{"row": key, "next": at}])
+    _write(db, _WAKE, [{"course": course_id, "next": at}])
 
 
 # Built once: these are asked at every upload.
 _TABLE = cast(Table, DaySummaryRow.__table__)
-_OF_COURSE = DaySummaryRow.course_id == bindparam("course")
+_SAYS = ("next_at", "waits", "figures", "standings", "day")
+_OF_COURSE = _TABLE.c.course_id == bindparam("course")
 _ONE_ROW = _TABLE.c.id == bindparam("row")
 _LOCK = select(Course.id).where(Course.id == bindparam("course")).with_for_update(key_share=True)
-_WAITING = select(DaySummaryRow.date).where(
-    _OF_COURSE, or_(DaySummaryRow.waits, DaySummaryRow.next_at < bindparam("now"))
+_NEWEST_DAY = select(func.max(_TABLE.c.date)).where(_OF_COURSE).scalar_subquery()
+_OPEN = select(_TABLE.c.date).where(
+    _OF_COURSE,
+    or_(_TABLE.c.waits, _TABLE.c.next_at < bindparam("now"), _TABLE.c.date == _NEWEST_DAY),
 )
-_NEWEST_DAY = select(func.max(DaySummaryRow.date)).where(_OF_COURSE)
 _NEWEST = (
-    select(DaySummaryRow.id, DaySummaryRow.next_at)
+    select(_TABLE.c.id)
     .where(_OF_COURSE)
-    .order_by(DaySummaryRow.day.desc(), DaySummaryRow.exercise)
+    .order_by(_TABLE.c.day.desc(), _TABLE.c.exercise)
     .limit(1)
+    .scalar_subquery()
 )
 _HELD = select(
-    DaySummaryRow.id, DaySummaryRow.date, DaySummaryRow.exercise, DaySummaryRow.next_at,
-    DaySummaryRow.waits, DaySummaryRow.figures, DaySummaryRow.standings,
-).where(_OF_COURSE, DaySummaryRow.date.in_(bindparam("days", expanding=True)))  # fmt: skip
+    _TABLE.c.id, _TABLE.c.date, _TABLE.c.exercise, *(_TABLE.c[name] for name in _SAYS)
+).where(_OF_COURSE, _TABLE.c.date.between(bindparam("first"), bindparam("last")))
 _DROP = delete(_TABLE).where(_ONE_ROW)
 _ADD = insert(_TABLE)
 _STANDS = update(_TABLE).where(_ONE_ROW).values(as_of=bindparam("now"))
-_CHANGE = _STANDS.values(
-    {name: bindparam(name) for name in ("next_at", "waits", "figures", "standings")}
+_CHANGE = _STANDS.values({name: bindparam(name) for name in _SAYS})
+_WAKE = (
+    update(_TABLE)
+    .where(
+        _TABLE.c.id == _NEWEST,
+        or_(_TABLE.c.next_at.is_(None), _TABLE.c.next_at > bindparam("next")),
+    )
+    .values(next_at=bindparam("next"))
 )
-_WAKE = update(_TABLE).where(_ONE_ROW).values(next_at=bindparam("next"))

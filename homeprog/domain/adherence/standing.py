@@ -112,12 +112,13 @@ def standings(
     """
     standing: dict[Key, Standing] = {}
     for slot in slots:
-        here = credited.slots[slot.key]
-        kept = slot.key not in credited.excused and _logged(here, slot.dose.amount, rules)
-        if slot.key in began and not kept:
-            standing[slot.key] = "excused"
+        key = slot.key
+        here = credited.slots[key]
+        kept = key not in credited.excused and _logged(here, slot.dose.amount, rules)
+        if key in began and not kept:
+            standing[key] = "excused"
         else:
-            standing[slot.key] = _standing(slot, here, slot.key in contact, now, rules)
+            standing[key] = _standing(slot, here, key in contact, now, rules)
     return standing
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
@@ -143,26 +142,28 @@ def day_figures(
     mine = _of_day(exercise, slots, judged, bouts, span)
     asked, pain = _pain(mine, _joined(judged, bouts))
     excess = sum(judged.credit.excess[bout.id] for bout in mine)
-    return replace(_of_slots(slots, judged, rules), excess=excess, pain_asked=asked, pain=pain)
+    day = _of_slots(slots, judged)
+    covers = _coverage(day, rules) if day.slots else {}
+    return replace(day, excess=excess, pain_asked=asked, pain=pain, **covers)
 
 
-def _of_slots(slots: Iterable[Slot], judged: Judgement, rules: Rules) -> DaySummary:
-    sums: Counter[str] = Counter()
+def _of_slots(slots: Iterable[Slot], judged: Judgement) -> DaySummary:
+    sums: dict[str, Any] = {}
     for slot in slots:
-        sums.update(_of_slot(slot, judged))
-    by_name: dict[str, Any] = dict(sums)
-    summary = DaySummary(**by_name)
-    return replace(summary, **_coverage(summary, rules)) if summary.slots else summary
+        for name, count in _of_slot(slot, judged).items():
+            sums[name] = sums.get(name, 0) + count
+    return DaySummary(**sums)
 
 
 def _of_slot(slot: Slot, judged: Judgement) -> dict[str, int]:
     """What one slot adds to its day's summary."""
-    standing = judged.standing[slot.key]
-    if slot.key not in judged.past:
+    key = slot.key
+    standing = judged.standing[key]
+    if key not in judged.past:
         return {} if standing == "excused" else {"ahead": 1}
     if standing == "excused":
         return {"excused": 1}
-    has = judged.credit.slots[slot.key]
+    has = judged.credit.slots[key]
     dose = slot.dose.amount
     sums = {
         standing: 1,
@@ -172,7 +173,7 @@ def _of_slot(slot: Slot, judged: Judgement) -> dict[str, int]:
         "on_time": has.on_time,
         "on_time_told": has.on_time_told,
     }
-    if slot.key not in judged.contact:
+    if key not in judged.contact:
         sums |= {"missing": dose - has.told, "on_time_missing": dose - has.on_time_told}
     return sums
 

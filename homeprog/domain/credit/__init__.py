@@ -102,11 +102,11 @@ class _Book:
 
     def _put(self, slot: Slot, bouts: Sequence[Bout]) -> None:
         inside = [bout for bout in bouts if _inside(bout, slot)]
-        ids = tuple(bout.id for bout in bouts)
-        self.slots[slot.key] = SlotCredit(
-            *credit_of(slot, bouts, self.rules), *credit_of(slot, inside, self.rules), ids
-        )
-        self.place.update(dict.fromkeys(ids, slot.key))
+        ids = tuple([bout.id for bout in bouts])
+        key, by_all = slot.key, credit_of(slot, bouts, self.rules)
+        on_time = by_all if len(inside) == len(bouts) else credit_of(slot, inside, self.rules)
+        self.slots[key] = SlotCredit(*by_all, *on_time, ids)
+        self.place.update(dict.fromkeys(ids, key))
         room = slot.dose.amount
         for bout in bouts:
             beyond = max(0, bout.amount - room)

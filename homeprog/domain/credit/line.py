@@ -65,7 +65,8 @@ class Cutter:
         depends on the earlier ones only through the first bout left to them. Equal worth: the
         earlier cut, the first edge deciding first.
         """
-        spans = [self._span(edge) for edge in range(len(self.line.edges))]
+        times = [bout.at for bout in self.bouts]
+        spans = [self._span(edge, times) for edge in range(len(self.line.edges))]
         whole = len(self.bouts)
         ends = [*spans, range(whole, whole + 1)]  # the last place takes what is left
         table: list[Best] = []
@@ -76,41 +77,56 @@ class Cutter:
             table.append(after)
         return _follow(table[::-1])[:-1]
 
-    def _span(self, edge: int) -> range:
+    def _span(self, edge: int, times: Sequence[datetime]) -> range:
         """Where the cut at an edge may lie; a bout in a slot never leaves it for a gap."""
         left, right = self.line.places[edge], self.line.places[edge + 1]
         at = self.line.edges[edge]
         lengths = [slot.end - slot.start for slot in (left, right) if slot]
         grace = min(self.rules.grace, min(lengths) / self.rules.grace_part)
-        first = bisect_left(self.bouts, at - grace if right else at, key=_at)
-        last = (
-            bisect_right(self.bouts, at + grace, key=_at)
-            if left
-            else bisect_left(self.bouts, at, key=_at)
-        )
+        first = bisect_left(times, at - grace if right else at)
+        last = bisect_right(times, at + grace) if left else bisect_left(times, at)
         return range(first, last + 1)
 
     def _step(self, place: int, starts: range, ends: range, after: Best) -> Best:
         """The best next cut of one place for each first bout it may have."""
+        if len(starts) == len(ends) == 1:  # no choice: worth the same whatever the other cuts
+            return {starts[0]: (after[ends[0]][0], ends[0])}
+        sums = self._sums(place, starts[0], ends[-1])
         best: Best = {}
         for start in starts:
             for end in ends:
                 if end < start or end not in after:
                     continue
-                worth = _plus(self._worth(place, start, end), after[end][0])
+                worth = _plus(self._worth(place, sums[start], sums[end]), after[end][0])
                 if start not in best or worth > best[start][0]:
                     best[start] = (worth, end)
         return best
 
-    def _worth(self, place: int, start: int, end: int) -> Worth:
-        """What bouts[start:end] are worth in a place."""
-        here = self.bouts[start:end]
-        at_home = sum(self.line.home(bout.at) == place for bout in here)
+    def _sums(self, place: int, first: int, last: int) -> dict[int, Worth]:
+        """Amounts by timely bouts, by all, and bouts at home, of bouts[first:end] by end.
+
+        The fill-ins of the place are in none of them.
+        """
+        slot = self.line.places[place]
+        timely = told = at_home = 0
+        sums = {first: (0, 0, 0)}
+        for number, bout in enumerate(self.bouts[first:last], first + 1):
+            told += bout.amount
+            timely += bout.amount if slot and self.rules.timely_for(bout, slot) else 0
+            at_home += self.line.home(bout.at) == place
+            sums[number] = (timely, told, at_home)
+        return sums
+
+    def _worth(self, place: int, before: Worth, until: Worth) -> Worth:
+        """What the bouts between two sums are worth in a place."""
+        timely, told, at_home = (b - a for a, b in zip(before, until, strict=True))
         slot = self.line.places[place]
         if slot is None or slot.key in self.excused:
             return (0, 0, at_home)
-        timely, told = credit_of(slot, [*here, *self.filled.get(place, ())], self.rules)
-        return (timely, told, at_home)
+        for bout in self.filled.get(place, ()):
+            told += bout.amount
+            timely += bout.amount if self.rules.timely_for(bout, slot) else 0
+        return (min(slot.dose.amount, timely), min(slot.dose.amount, told), at_home)
 
 
 def credit_of(slot: Slot, bouts: Iterable[Bout], rules: Rules) -> tuple[int, int]:
@@ -120,10 +136,6 @@ def credit_of(slot: Slot, bouts: Iterable[Bout], rules: Rules) -> tuple[int, int
         told += bout.amount
         timely += bout.amount if rules.timely_for(bout, slot) else 0
     return (min(slot.dose.amount, timely), min(slot.dose.amount, told))
-
-
-def _at(bout: Bout) -> datetime:
-    return bout.at
 
 
 def _plus(one: Worth, other: Worth) -> Worth:

@@ -37,7 +37,7 @@ class Rules:
 
     def reached(self, credit: int, dose: int) -> bool:
         """Whether `credit` is at least 80 % of `dose`, both in the unit of the dose."""
-        return credit >= self.done * dose
+        return credit * self.done.denominator >= dose * self.done.numerator
 
     def fillable(self, slot: Slot, instant: datetime) -> bool:
         """Whether `slot` can be filled in at `instant`: it has ended, at most 48 h ago."""

@@ -46,20 +46,26 @@ def slots_a_day(asked: Asked, waking: Waking) -> int:
     return len(spans(asked.schedule, waking.wake, hours_awake(waking)))
 
 
-def windows(asked: Asked, setting: Setting, day: date) -> list[Window]:
+def windows(asked: Asked, setting: Setting, day: date) -> tuple[Window, ...]:
     """The whole day's windows in UTC; one that a clock change has emptied makes none."""
     weekday = day.weekday()
-    wake = setting.week[weekday].wake
-    midnight = datetime.combine(day, time())
-    base = midnight + timedelta(minutes=_minute(wake))
-    laid = [
+    awake = hours_on(setting.week, weekday)
+    return _windows(asked.schedule, setting.week[weekday].wake, awake, setting.zone, day)
+
+
+@lru_cache(maxsize=4096)  # patients of one zone share their hours, and a day is laid out often
+def _windows(
+    schedule: Schedule, wake: time, awake: int, zone: str, day: date
+) -> tuple[Window, ...]:
+    base = datetime.combine(day, time()) + timedelta(minutes=_minute(wake))
+    laid = (
         (
-            wall_to_utc(base + timedelta(minutes=start), setting.zone),
-            wall_to_utc(base + timedelta(minutes=end), setting.zone),
+            wall_to_utc(base + timedelta(minutes=start), zone),
+            wall_to_utc(base + timedelta(minutes=end), zone),
         )
-        for start, end in spans(asked.schedule, wake, hours_on(setting.week, weekday))
-    ]
-    return [window for window in laid if window[0] < window[1]]
+        for start, end in spans(schedule, wake, awake)
+    )
+    return tuple(window for window in laid if window[0] < window[1])
 
 
 def refuse_times_outside_waking(schedule: Schedule, week: Week) -> list[str]:

@@ -124,7 +124,7 @@ def _lay_day(laid: _Laid, setting: Setting, asked: Asked, day: date, end: dateti
             )
 
 
-def _kept(laid: _Laid, setting: Setting, exercise: str, whole: list[Window]) -> list[Window]:
+def _kept(laid: _Laid, setting: Setting, exercise: str, whole: Sequence[Window]) -> list[Window]:
     """The windows that begin at or after the change and the end of the slot in progress.
 
     Of an exercise new to the course the window the change falls in is kept from there on,
