@@ -63,7 +63,8 @@ def run_minute(db: Session, now: datetime) -> None:
     """The jobs of each minute but for sending."""
     news = overtaken(db, now)
     days = {each.course for each in news if each.new_day}
-    due = [course.id for course in courses_due(db, now)]
+    # A day that begins is due too: what was set or released after bedtime has no summary yet.
+    due = sorted(days | {course.id for course in courses_due(db, now)})
     _each(db, now, "pass slots", due, assess_course)
     _each(db, now, "watch", _ids(news), lambda s, c, at: watch_course(s, c, at, c.id in days))
     _once(db, now, "watch closed", watch_closed)

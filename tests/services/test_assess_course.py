@@ -10,7 +10,9 @@ import pytest
 from sqlalchemy import Engine, event
 from sqlalchemy.orm import Session
 
+from homeprog.jobs import run_minute
 from homeprog.services.assess_course import assess_course, assess_whole_course
+from homeprog.services.course_changed import course_changed
 from homeprog.storage.models import ContactMarkRow, Course, DaySummaryRow, Device, HoldEnd, HoldRow
 from homeprog.storage.summaries import courses_due, summaries
 from tests import cast
@@ -126,6 +128,16 @@ def test_a_new_day_wakes_the_course(db: Session, course: Course) -> None:
     assess_course(db, course, at(6, 1))
     assert counts(of(db, course, FRI)) == {"ahead": 15}
     assert of(db, course, THU).next_at is None
+
+
+def test_what_is_set_after_bedtime_is_summed_up_from_the_next_waking_on(db: Session) -> None:
+    night = at(21, 30, day=4)  # 22:30 in London
+    course = p.hourly(db, p.therapist(db), now=night)
+    course_changed(db, course, night, night)
+    run_minute(db, night + MINUTE)
+    assert summaries(db, course.id) == []
+    run_minute(db, at(6, 0))
+    assert counts(of(db, course, FRI)) == {"ahead": 15}
 
 
 def test_days_in_which_the_jobs_stood_still_are_made_good(db: Session, course: Course) -> None:

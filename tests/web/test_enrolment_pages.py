@@ -12,9 +12,10 @@ from homeprog.extensions import db
 from homeprog.storage import courses, enrolments, patients
 from homeprog.storage.models import Course, Patient, Staff
 from tests import cast
+from tests.hour import AT
 from tests.web.staff_client import settled, signed_in
 
-OPERATED = (date.today() - timedelta(days=8)).isoformat()  # noqa: DTZ011 - 8 days in any zone
+OPERATED = (AT.date() - timedelta(days=8)).isoformat()
 BEGUN = {"name": "Grace Obi", "born": "4/3/1968", "operation_date": OPERATED}
 REPAIR = {"repairs.1.digit": "middle", "repairs.1.structure": "EDC", "repairs.1.zone": "VI"}
 FACTS = {
@@ -80,8 +81,8 @@ def test_a_wrong_field_is_named_and_everything_typed_is_kept(clerk: FlaskClient)
 @pytest.mark.parametrize(
     ("operated", "message"),
     [
-        ((date.today() + timedelta(days=2)).isoformat(), "lies in the future"),  # noqa: DTZ011
-        ((date.today() - timedelta(days=400)).isoformat(), "More than 365 days ago"),  # noqa: DTZ011
+        ((AT.date() + timedelta(days=2)).isoformat(), "lies in the future"),
+        ((AT.date() - timedelta(days=400)).isoformat(), "More than 365 days ago"),
         ("1950-01-01", "before the birth date"),
     ],
 )
@@ -94,7 +95,7 @@ def test_an_operation_date_that_cannot_be_meant_is_refused(
 
 
 def test_an_operation_long_ago_is_taken_with_a_reason(clerk: FlaskClient) -> None:
-    long_ago = (date.today() - timedelta(days=400)).isoformat()  # noqa: DTZ011
+    long_ago = (AT.date() - timedelta(days=400)).isoformat()
     course = begin(clerk, operation_date=long_ago, operation_date_reason="late referral")
     assert course.day_zero.isoformat() == long_ago
 

@@ -18,6 +18,7 @@ from homeprog.storage.courses import courses_of
 from homeprog.storage.models import BoutRow, ContactMarkRow, CourseEvent, Device, Staff
 
 from .. import cast
+from ..hour import AT
 from ..upload_cast import bout, trouble
 
 
@@ -43,7 +44,7 @@ class Phone:
         return self.call("POST", "/phone/uploads", body)
 
 
-NOW = datetime.now(UTC)
+NOW = AT
 
 
 def invited(name: str = "Harbour Hand Unit", number: str = "SH 40217") -> tuple[Any, str, str]:
