@@ -5,12 +5,13 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { clock, dateWords, hourHead, ms, offsetOf } from "../../static/js/core/clock.js";
 import { consequences, missing, openCheck } from "../../static/js/core/check.js";
-import { due, fillable, next, tally, today } from "../../static/js/core/day.js";
+import { due, fillable, leading, next, tally, today } from "../../static/js/core/day.js";
 import { excess } from "../../static/js/core/excess.js";
 import { asksPain, opensList, redFlag } from "../../static/js/core/pain.js";
 import { paceAt } from "../../static/js/core/pace.js";
 import { FALLBACK, painRule, rulesOf } from "../../static/js/core/rules.js";
 import { ringAt, telHref } from "../../static/js/core/ring.js";
+import { asksAllWell, silent, wakingBetween } from "../../static/js/core/silence.js";
 import { loggedIn, standing } from "../../static/js/core/standing.js";
 import { shape, uuid7 } from "../../static/js/core/uuid7.js";
 import { startWatch } from "../../static/js/views/watch.js";
@@ -89,6 +90,12 @@ test("the day is that of the slot that began last", () => {
   assert.equal(today({ slots }, ms("2026-11-28T08:00:00Z")), "2026-11-28");
 });
 
+test("a rehearsal never leads", () => {
+  const course = { exercises: [{ key: "rehearse", rehearsal: true }, { key: "rub" }], slots: [{ ...at(14), exercise: "rehearse" }, { ...at(14), exercise: "rub" }] };
+  assert.equal(leading(course).key, "rub");
+  assert.equal(leading({ ...course, exercises: course.exercises.slice(0, 1) }), null);
+});
+
 test("a tally counts the signs that are there", () => {
   assert.deepEqual(tally([{ sign: "logged" }, { sign: "logged" }, { sign: "part" }]), { logged: 2, part: 1 });
 });
@@ -164,14 +171,31 @@ test("a daily check is open in its time, until it is answered here or there", ()
 
 test("a no leads to its trouble or text; a splint off a while and back on is no stop", () => {
   const answers = { splint: "no", lift: "no", swelling: "no", comfort: "no" };
-  assert.deepEqual(consequences(CHECK, answers, { off_now: false }), { troubles: ["finger_no_longer_lifts"], texts: ["swelling"], list: false });
+  assert.deepEqual(consequences(CHECK, answers, { off_now: false }), { troubles: ["finger_no_longer_lifts"], texts: ["swelling"], textsOf: ["splint_off_and_back"], offers: [], list: false });
   assert.deepEqual(consequences(CHECK, answers, { off_now: true }).troubles, ["splint_gone", "finger_no_longer_lifts"]);
-  assert.deepEqual(consequences(CHECK, { splint: "yes", lift: "cannot_see" }, {}), { troubles: [], texts: [], list: false });
+  assert.deepEqual(consequences(CHECK, { splint: "yes", lift: "cannot_see" }, {}), { troubles: [], texts: [], textsOf: [], offers: [], list: false });
 });
 
 test("a splint off now, without a trouble named for it, opens the list", () => {
   const bare = { questions: [{ key: "splint", on_no: { ask: "off" } }] };
   assert.equal(consequences(bare, { splint: "no" }, { off_now: true }).list, true);
+});
+
+test("a wound that is not dry opens its text and offers what to report; what is reported already is not offered again", () => {
+  const wound = { questions: [{ key: "wound_dry", on_no: { text: "trouble.wound" } }, { key: "lift", on_no: { trouble: "wound" } }] };
+  assert.deepEqual(consequences(wound, { wound_dry: "no", lift: "yes" }, {}).offers, ["wound", "fever"]);
+  assert.deepEqual(consequences(wound, { wound_dry: "no", lift: "no" }, {}).offers, ["fever"]);
+  assert.deepEqual(consequences(wound, { wound_dry: "cannot_see" }, {}).offers, []);
+});
+
+test("sore under the splint leads to the text on skin", () => {
+  assert.deepEqual(consequences(CHECK, { splint: "no" }, { off_now: false, off_why: "sore" }).textsOf, ["splint_off_and_back", "skin"]);
+});
+
+test("of a splint that was off, whether it is off now must be said", () => {
+  const all = { splint: "no", lift: "yes", swelling: "yes", comfort: "yes" };
+  assert.deepEqual(missing(CHECK, all, {}), ["splint"]);
+  assert.deepEqual(missing(CHECK, all, { off_now: false }), []);
 });
 
 test("unanswered questions are named", () => {
@@ -218,4 +242,49 @@ test("the calm count leads in, goes through the steps of each time, and ends at 
 test("a count begun again goes on from what is done", () => {
   assert.equal(paceAt(5_000, { steps: 3, amount: 10, step_s: 7, from: 4 }).time, 5);
   assert.equal(paceAt(26_000, { steps: 3, amount: 10, step_s: 7, from: 4 }).done, 5);
+});
+
+const DAYS = { id: "c", exercises: [{ key: "bend", leading: true }], slots: [...[8, 9, 10, 11, 12, 13, 14, 15, 16, 17].map((hour) => ({ ...at(hour), start: `2026-11-27T${String(hour).padStart(2, "0")}:00:00Z`, end: `2026-11-27T${String(hour + 1).padStart(2, "0")}:00:00Z` }))] };
+const lastAt = (time, more = {}) => log([{ ...BOUT, course: "c", amount: 10, done_at: time, entered_at: time, ...more }]);
+
+test("'All well?' comes at six waking hours since the last log", () => {
+  const held = lastAt("2026-11-27T08:30:00Z");
+  assert.equal(silent(DAYS, held, ms("2026-11-27T14:29:00Z")), false);
+  assert.equal(silent(DAYS, held, ms("2026-11-27T14:30:00Z")), true);
+});
+
+test("nights count nothing towards it", () => {
+  const morning = DAYS.slots.map((slot) => ({ ...slot, day: "2026-11-28", start: slot.start.replace("27T", "28T"), end: slot.end.replace("27T", "28T") }));
+  const both = { ...DAYS, slots: [...DAYS.slots, ...morning] };
+  assert.equal(wakingBetween(both.slots, ms("2026-11-27T16:00:00Z"), ms("2026-11-28T10:00:00Z")) / 3_600_000, 4);
+  assert.equal(silent(both, lastAt("2026-11-27T16:30:00Z"), ms("2026-11-28T11:00:00Z")), false);
+  assert.equal(silent(both, lastAt("2026-11-27T16:30:00Z"), ms("2026-11-28T12:30:00Z")), true);
+});
+
+test("a fresh log, a muted slot or no leading exercise keeps it away", () => {
+  const time = ms("2026-11-27T15:10:00Z");
+  assert.equal(silent(DAYS, lastAt("2026-11-27T08:30:00Z"), time), true);
+  assert.equal(silent(DAYS, lastAt("2026-11-27T14:40:00Z", { amount: 1 }), time), false);
+  const muted = { ...DAYS, slots: DAYS.slots.map((slot, i) => ({ ...slot, muted: i > 1 })) };
+  assert.equal(silent(muted, lastAt("2026-11-27T08:30:00Z"), time), false);
+  assert.equal(silent(DAYS, lastAt("2026-11-27T08:30:00Z"), time, (slot) => slot.start > "2026-11-27T09:30"), false);
+  assert.equal(silent({ ...DAYS, exercises: [{ key: "bend" }] }, lastAt("2026-11-27T08:30:00Z"), time), false);
+});
+
+test("credit of another phone counts as a log", () => {
+  const other = { ...DAYS, slots: DAYS.slots.map((slot, i) => (i === 5 ? { ...slot, credited: 10 } : slot)) };
+  assert.equal(silent(other, lastAt("2026-11-27T08:30:00Z"), ms("2026-11-27T15:10:00Z")), false);
+});
+
+test("it is asked once a course day, and again only six waking hours after 'something is wrong'", () => {
+  const held = lastAt("2026-11-27T08:00:00Z");
+  const time = ms("2026-11-27T17:30:00Z");
+  const asks = (asked) => asksAllWell(DAYS, asked, held, time);
+  const asked = { day: "2026-11-27", at: ms("2026-11-27T14:00:00Z"), answer: null };
+  assert.equal(asks(null), true);
+  assert.equal(asks(asked), true);
+  assert.equal(asks({ ...asked, answer: "busy" }), false);
+  assert.equal(asks({ ...asked, day: "2026-11-26", answer: "busy" }), true);
+  assert.equal(asks({ ...asked, answer: "something_wrong" }), false);
+  assert.equal(asks({ ...asked, at: ms("2026-11-27T11:30:00Z"), answer: "something_wrong" }), true);
 });

@@ -7,6 +7,7 @@ import { FALLBACK } from "../../static/js/core/rules.js";
 import * as make from "../../static/js/core/items.js";
 import { MOST, backOff, batch, settle } from "../../static/js/core/queue.js";
 import { canTakeBack, holding, lifted, serverStop, stopOf } from "../../static/js/core/stop.js";
+import { offered, troubleOf } from "../../static/js/core/trouble.js";
 import { contextOf } from "../../static/js/store/state.js";
 
 const REPORT = { id: "t1", course: "c", kind: "snap", at: "2026-11-27T14:00:00.000Z", offset_ms: 0, stops: true, question: null, acked_seq: null, taken_back: false };
@@ -67,33 +68,76 @@ test("'Pressed by mistake' is offered for two minutes and only where allowed", (
 });
 
 const state = (more = {}) => ({ device: { id: "d" }, ended: null, reports: [], hands: {}, plan: { seq: 1, body: { courses: [FREE], closed: null } }, ...more });
+const AT = { now: 0, online: true, putOff: new Set(), allWell: () => false };
 const withCourses = (...courses) => state({ plan: { seq: 1, body: { courses, closed: null } } });
 
 test("home is what the phone must show first", () => {
-  assert.equal(home(state({ device: null, plan: null })), "pair");
-  assert.equal(home(state({ plan: null })), "waiting");
-  assert.equal(home(state()), "now");
-  assert.equal(home(withCourses({ ...FREE, state: "unconfirmed" })), "before");
-  assert.equal(home(withCourses(HELD)), "stop");
-  assert.equal(home(state({ reports: [REPORT] })), "stop");
-  assert.equal(home(state({ ended: "device_revoked" })), "revoked");
-  assert.equal(home(state({ plan: { seq: 1, body: { courses: [], closed: { words: "" } } } })), "closed");
+  assert.equal(home(state({ device: null, plan: null }), AT), "pair");
+  assert.equal(home(state({ plan: null }), AT), "waiting");
+  assert.equal(home(state(), AT), "now");
+  assert.equal(home(withCourses({ ...FREE, state: "unconfirmed" }), AT), "before");
+  assert.equal(home(withCourses(HELD), AT), "stop");
+  assert.equal(home(state({ reports: [REPORT] }), AT), "stop");
+  assert.equal(home(state({ ended: "device_revoked" }), AT), "revoked");
+  assert.equal(home(state({ plan: { seq: 1, body: { courses: [], closed: { words: "" } } } }), AT), "closed");
 });
 
 test("the hand is asked for once, and a no stops at once", () => {
   const asked = { ...FREE, hand_question: { id: "q1" } };
-  assert.equal(home(withCourses(asked)), "hand");
-  assert.equal(homeOf(asked, { ...state(), hands: { c: { question: "q1", answer: "yes" } } }), "now");
-  assert.equal(homeOf({ ...asked, hand_question: { id: "q2" } }, { ...state(), hands: { c: { question: "q1" } } }), "hand");
+  assert.equal(home(withCourses(asked), AT), "hand");
+  assert.equal(homeOf(asked, { ...state(), hands: { c: { question: "q1", answer: "yes" } } }, AT), "now");
+  assert.equal(homeOf({ ...asked, hand_question: { id: "q2" } }, { ...state(), hands: { c: { question: "q1" } } }, AT), "hand");
   const no = { ...REPORT, kind: "not_my_hand", question: "q1" };
-  assert.equal(homeOf(asked, { ...state(), reports: [no], hands: { c: { question: "q1", answer: "no" } } }), "stop");
+  assert.equal(homeOf(asked, { ...state(), reports: [no], hands: { c: { question: "q1", answer: "no" } } }, AT), "stop");
+});
+
+const ASKED = { ...FREE, release_question: { id: "r1", phase: "Band", from: "2026-11-27T07:00:00Z" } };
+const MORNING = { ...AT, now: Date.parse("2026-11-27T08:00:00Z") };
+const answered = (acked_seq, seq) => ({ ...state({ releases: { c: { release: "r1", answer: "nothing", item: "i", acked_seq } } }), plan: { seq, body: { courses: [ASKED], closed: null } } });
+
+test("'Anything wrong since your visit?' is asked from its instant on, and only with the clinic at hand", () => {
+  assert.equal(homeOf(ASKED, state(), MORNING), "release");
+  assert.equal(homeOf(ASKED, state(), { ...MORNING, online: false }), "now");
+  assert.equal(homeOf(ASKED, state(), AT), "now");
+  assert.equal(homeOf(ASKED, state(), { ...MORNING, putOff: new Set(["r1"]) }), "now");
+  assert.equal(homeOf({ ...ASKED, stop: HELD.stop }, state(), MORNING), "stop");
+});
+
+test("it is not asked while its answer is on its way, and again where a later plan still asks", () => {
+  assert.equal(homeOf(ASKED, answered(null, 9), MORNING), "now");
+  assert.equal(homeOf(ASKED, answered(9, 8), MORNING), "now");
+  assert.equal(homeOf(ASKED, answered(8, 9), MORNING), "release");
+});
+
+test("'All well?' comes after what is more urgent, and can be left for later", () => {
+  const silent = { ...AT, allWell: () => true };
+  assert.equal(homeOf(FREE, state(), silent), "well");
+  assert.equal(homeOf(HELD, state(), silent), "stop");
+  assert.equal(homeOf(FREE, state(), { ...silent, putOff: new Set(["well c"]) }), "now");
+});
+
+test("a question about the visit goes with the urgent items; 'All well?' tells first that it was asked", () => {
+  assert.deepEqual(batch([entry("1"), entry("2", "release_answer")]).map((item) => item.id), ["2"]);
+  const asking = make.allWell("c", null, null, null, CONTEXT, 0);
+  assert.deepEqual([asking.type, asking.asked, asking.answer], ["all_well", asking.id, null]);
+  const said = make.allWell("c", asking.id, "sore", 4, CONTEXT, 0);
+  assert.deepEqual([said.asked === asking.id, said.id === asking.id, said.answer, said.pain], [true, false, "sore", 4]);
+});
+
+test("the trouble list is the course's own, else the plan's", () => {
+  const plan = { troubles: [{ kind: "wound", label: "a" }, { kind: "snap", label: "s" }] };
+  const course = { troubles: [{ kind: "wound", label: "b" }] };
+  assert.equal(troubleOf(plan, course, "wound").label, "b");
+  assert.equal(troubleOf(plan, course, "snap").label, "s");
+  assert.equal(troubleOf(plan, {}, "wound").label, "a");
+  assert.deepEqual(offered(plan, course, ["fever", "wound"]).map((trouble) => trouble.label), ["b"]);
 });
 
 test("with two courses the hand is chosen first", () => {
   const two = withCourses(FREE, { ...HELD, id: "e" });
-  assert.equal(home(two), "choose");
-  assert.equal(home(two, "c"), "now");
-  assert.equal(home(two, "e"), "stop");
+  assert.equal(home(two, AT), "choose");
+  assert.equal(home(two, AT, "c"), "now");
+  assert.equal(home(two, AT, "e"), "stop");
 });
 
 const entry = (id, type = "bout", refused = undefined) => ({ item: { id, type }, refused });
@@ -119,26 +163,26 @@ test("waits between tries grow to five minutes", () => {
 });
 
 const CONTEXT = { offset_ms: 500, zone: "Europe/London", plan_version: "v1", logged_by: "patient" };
-const AT = Date.parse("2026-11-27T14:05:00.000Z");
+const THEN = Date.parse("2026-11-27T14:05:00.000Z");
 
 test("a bout says when it was done; a fill-in keeps the slot and no minute", () => {
-  const done = make.bout("c", { exercise: "bend", amount: 10, unit: "times", how: "counted", pain: null, pain_asked: true, done_at: AT - 60_000 }, CONTEXT, AT);
+  const done = make.bout("c", { exercise: "bend", amount: 10, unit: "times", how: "counted", pain: null, pain_asked: true, done_at: THEN - 60_000 }, CONTEXT, THEN);
   assert.equal(done.done_at, "2026-11-27T14:04:00.000Z");
   assert.equal(done.entered_at, "2026-11-27T14:05:00.000Z");
   assert.equal(done.pain, null);
   assert.equal(done.slot_start, null);
-  const late = make.bout("c", { exercise: "bend", amount: 10, unit: "times", how: "later", slot_start: "2026-11-27T11:00:00Z" }, CONTEXT, AT);
+  const late = make.bout("c", { exercise: "bend", amount: 10, unit: "times", how: "later", slot_start: "2026-11-27T11:00:00Z" }, CONTEXT, THEN);
   assert.equal(late.done_at, null);
   assert.equal(late.slot_start, "2026-11-27T11:00:00Z");
   assert.equal(late.pain_asked, false);
 });
 
 test("pain 0 is an answer, not a skip", () => {
-  assert.equal(make.bout("c", { pain: 0, pain_asked: true }, CONTEXT, AT).pain, 0);
+  assert.equal(make.bout("c", { pain: 0, pain_asked: true }, CONTEXT, THEN).pain, 0);
 });
 
 test("items carry the clock's offset and the zone they were entered in", () => {
-  const item = make.trouble("c", "snap", {}, CONTEXT, AT);
+  const item = make.trouble("c", "snap", {}, CONTEXT, THEN);
   assert.deepEqual([item.type, item.course, item.offset_ms, item.zone], ["trouble", "c", 500, "Europe/London"]);
 });
 

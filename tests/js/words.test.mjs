@@ -32,10 +32,11 @@ test("families of phrases are whole", () => {
     "pair.error": ["both", "pairing_unknown", "pairing_used", "pairing_expired", "already_paired_other_patient", "too_many", "no_signal", "other"],
     "reminders.state": ["granted", "denied", "default", "unsupported", "failed"],
     "reminders.short": ["granted", "denied", "default", "unsupported", "failed"],
-    type: ["bout", "daily_check", "trouble", "taken_back", "hand_answer", "quiet", "read", "zone_said"],
+    type: ["bout", "daily_check", "trouble", "taken_back", "hand_answer", "release_answer", "all_well", "quiet", "read", "zone_said"],
     choose: ["stop", "hand", "before", "closed"],
     off: ["off_hours", "off_why", "off_now", "under_1", "1_to_3", "over_3", "sore", "wash", "other"],
-    wrong: ["because_pain", "because_splint"],
+    wrong: ["because_pain", "because_splint", "because_sore", "because_visit"],
+    well: ["busy", "sore", "phone", "something_wrong", "said.busy", "said.phone"],
   };
   const keys = Object.entries(families).flatMap(([family, names]) => names.map((name) => `${family}.${name}`));
   assert.deepEqual(keys.filter((key) => !(key in phrases)), []);

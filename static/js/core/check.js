@@ -2,30 +2,48 @@
 
 import { ms } from "./clock.js";
 
+/* What can be reported from the text of a question: a 'no' alone says too little. */
+const OFFERS = {
+  wound_dry: ["wound", "fever"],
+  no_new_swelling: ["white_blue_cold", "numb", "swelling"],
+  comfortable: ["numb", "skin"],
+};
+const BACK_ON = "splint_off_and_back";
+
 /** The check that may be answered now, or null. `answered` holds "course day" keys answered on this phone. */
 export function openCheck(course, answered, now) {
   return (course.checks ?? []).find((check) => ms(check.from) <= now && now < ms(check.until)
     && !check.answered && !answered.includes(`${course.id} ${check.day}`)) ?? null;
 }
 
-/** Keys of the questions without an answer. */
-export const missing = (check, answers) => check.questions.map((q) => q.key).filter((key) => !answers[key]);
+/** Whether a question asks on about the time the splint was off. */
+export const asksOff = (question, answers) => question.on_no?.ask === "off" && answers[question.key] === "no";
 
-/** What the answers lead to: {troubles: [kind], texts: [key], list: bool}. */
+/** Keys of the questions without an answer; of a splint that was off, whether it is off now must be said too. */
+export const missing = (check, answers, details = {}) => check.questions
+  .filter((question) => !answers[question.key] || (asksOff(question, answers) && details.off_now === undefined))
+  .map((question) => question.key);
+
+/** What the answers lead to: {troubles: kinds to report, texts: keys, textsOf: kinds whose text is shown, offers: kinds to choose from, list}. */
 export function consequences(check, answers, details) {
-  const led = { troubles: [], texts: [], list: false };
+  const led = { troubles: [], texts: [], textsOf: [], offers: [], list: false };
   for (const question of check.questions) {
     if (answers[question.key] !== "no" || !question.on_no) continue;
-    const { trouble, text, ask } = question.on_no;
-    if (ask === "off") offNow(led, trouble, details);
+    const { trouble, text } = question.on_no;
+    if (asksOff(question, answers)) splintOff(led, trouble, details);
     else if (trouble) led.troubles.push(trouble);
-    else if (text) led.texts.push(text);
+    else if (text) {
+      led.texts.push(text);
+      led.offers.push(...(question.on_no.offers ?? OFFERS[question.key] ?? []));
+    }
   }
+  led.offers = [...new Set(led.offers)].filter((kind) => !led.troubles.includes(kind));
   return led;
 }
 
-function offNow(led, trouble, details) {
-  if (!details.off_now) return;
-  if (trouble) led.troubles.push(trouble);
+function splintOff(led, trouble, { off_now, off_why }) {
+  if (!off_now) led.textsOf.push(BACK_ON);
+  else if (trouble) led.troubles.push(trouble);
   else led.list = true;
+  if (off_why === "sore") led.textsOf.push("skin");
 }

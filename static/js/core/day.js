@@ -38,9 +38,9 @@ export function today(course, now) {
   return (begun ?? ahead)?.day ?? null;
 }
 
-/** The exercise that leads, or the first that has slots. */
+/** The exercise that leads, or the first that has slots; a rehearsal is never counted. */
 export function leading(course) {
-  const timed = (exercise) => course.slots.some((slot) => slot.exercise === exercise.key);
+  const timed = (exercise) => !exercise.rehearsal && course.slots.some((slot) => slot.exercise === exercise.key);
   return course.exercises.find((exercise) => exercise.leading && timed(exercise)) ?? course.exercises.find(timed) ?? null;
 }
 

@@ -1,9 +1,10 @@
 /* Which screen is home: what a phone in this state must show before anything else. */
 
+import { releaseQuestion } from "./release.js";
 import { holding, stopOf } from "./stop.js";
 
-/** The name of the home screen of one course. */
-export function homeOf(course, state) {
+/** The name of the home screen of one course. `at` is {now, online, allWell: whether to ask of a course, putOff: questions left for later}. */
+export function homeOf(course, state, at) {
   const planSeq = state.plan.seq;
   const mine = holding(state.reports, course.id);
   if (mine.some((stop) => stop.kind === "not_my_hand")) return "stop";
@@ -11,18 +12,21 @@ export function homeOf(course, state) {
   const asked = course.hand_question && state.hands[course.id]?.question !== course.hand_question.id;
   if (asked) return "hand";
   if (stopOf(course, state.reports, planSeq)) return "stop";
-  return course.state === "confirmed" ? "now" : "before";
+  if (course.state !== "confirmed") return "before";
+  const question = releaseQuestion(course, state, at);
+  if (question && !at.putOff.has(question.id)) return "release";
+  return at.allWell(course) && !at.putOff.has(`well ${course.id}`) ? "well" : "now";
 }
 
 /** The name of the home screen of the phone; with several open courses the choice of hand comes first. */
-export function home(state, chosen = null) {
+export function home(state, at, chosen = null) {
   if (state.ended) return state.ended === "not_paired" && !state.plan ? "pair" : "revoked";
   if (!state.device) return "pair";
   if (!state.plan) return "waiting";
   const { courses, closed } = state.plan.body;
   if (closed) return "closed";
   if (!courses.length) return "before";
-  if (courses.length === 1) return homeOf(courses[0], state);
+  if (courses.length === 1) return homeOf(courses[0], state, at);
   const course = courses.find((each) => each.id === chosen);
-  return course ? homeOf(course, state) : "choose";
+  return course ? homeOf(course, state, at) : "choose";
 }

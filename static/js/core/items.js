@@ -29,6 +29,14 @@ export const takenBack = (course, troubleId, context, at) => ({ ...base("taken_b
 
 export const handAnswer = (course, question, answer, context, at) => ({ ...base("hand_answer", course, context, at), question, answer });
 
+export const releaseAnswer = (course, release, answer, context, at) => ({ ...base("release_answer", course, context, at), release, answer });
+
+/** 'All well?': first that it was asked (no answer, its own id), then what was answered. */
+export function allWell(course, asked, answer, pain, context, at) {
+  const item = base("all_well", course, context, at);
+  return { ...item, asked: asked ?? item.id, answer, pain };
+}
+
 export const quiet = (course, kind, until, context, at) => ({ ...base("quiet", course, context, at), kind, until: iso(until) });
 
 export const read = (course, phase, context, at) => ({

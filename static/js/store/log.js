@@ -2,6 +2,7 @@
 
 import * as make from "../core/items.js";
 import { iso } from "../core/clock.js";
+import { troubleOf } from "../core/trouble.js";
 import { phoneZone } from "../net/plan.js";
 import { contextOf } from "./state.js";
 import { enter } from "./outbox.js";
@@ -18,7 +19,7 @@ export async function logBouts(state, course, goes, at = Date.now()) {
 /** Reports of trouble made together, with `others` in the same transaction; those that stop do so from now on. */
 export async function reportTroubles(state, course, kinds, { details = {}, others = [], also = () => {}, at = Date.now() } = {}) {
   const items = kinds.map((kind) => make.trouble(course.id, kind, details, context(state), at));
-  const stops = (kind) => Boolean(state.plan.body.troubles.find((trouble) => trouble.kind === kind)?.stop);
+  const stops = (kind) => Boolean(troubleOf(state.plan.body, course, kind)?.stop);
   await enter([...items, ...others], (stores) => {
     for (const item of items) stores.reports.put(report(item, stops(item.kind)), item.id);
     also(stores);
@@ -46,6 +47,26 @@ export function answerHand(state, course, answer, at = Date.now()) {
   });
 }
 
+/** The answer to 'Anything wrong since your visit?'. */
+export function answerRelease(state, course, answer, at = Date.now()) {
+  const item = make.releaseAnswer(course.id, course.release_question.id, answer, context(state), at);
+  const said = { release: item.release, answer, item: item.id, acked_seq: null };
+  return enter([item], (stores) => stores.kept.put({ ...state.releases, [course.id]: said }, "releases"));
+}
+
+/** That 'All well?' was asked on a course day; `now` is the server's time in ms. */
+export function askAllWell(state, course, day, now, at = Date.now()) {
+  const item = make.allWell(course.id, null, null, null, context(state), at);
+  return enter([item], (stores) => stores.kept.put({ ...state.wells, [course.id]: { id: item.id, day, at: now, answer: null } }, "wells"));
+}
+
+/** What was answered to it; `pain` where sore was said. */
+export function answerAllWell(state, course, answer, pain, now, at = Date.now()) {
+  const asked = state.wells[course.id];
+  const item = make.allWell(course.id, asked.id, answer, pain, context(state), at);
+  return enter([item], (stores) => stores.kept.put({ ...state.wells, [course.id]: { ...asked, answer, at: now } }, "wells"));
+}
+
 /** The daily check with the troubles its answers report; resolves with those. */
 export function answerCheck(state, course, check, said, kinds, at = Date.now()) {
   const item = make.dailyCheck(course.id, check.day, said, context(state), at);
@@ -66,7 +87,7 @@ export const readMark = (course) => `${course.phase.key} ${course.phase.caution_
 /** Quiet until an instant. */
 export function beQuiet(state, course, kind, until, at = Date.now()) {
   const item = make.quiet(course.id, kind, until, context(state), at);
-  return enter([item], (stores) => stores.kept.put({ kind, until: iso(until) }, "quiet"));
+  return enter([item], (stores) => stores.kept.put({ kind, from: iso(at + state.offset_ms), until: iso(until) }, "quiet"));
 }
 
 /** Use this phone's zone for the plan from now on. */

@@ -21,6 +21,7 @@ export function apply(settled, items, seq) {
     for (const id of settled.gone) stores.outbox.delete(id);
     for (const item of items.filter((each) => settled.gone.includes(each.id))) acknowledge(stores, item, seq);
     for (const { id, code, message } of settled.refused) refuse(stores, id, { code, message });
+    for (const item of items.filter((each) => each.type === "release_answer")) seenAnswer(stores, item, seq);
   });
 }
 
@@ -28,6 +29,11 @@ function acknowledge(stores, item, seq) {
   if (item.type === "bout") edit(stores.bouts, item.id, (bout) => ({ ...bout, acked_seq: seq }));
   if (item.type === "trouble" || item.type === "hand_answer") edit(stores.reports, item.id, (stop) => ({ ...stop, acked_seq: seq }));
   if (item.type === "taken_back") edit(stores.reports, item.trouble, (stop) => ({ ...stop, back_acked_seq: seq }));
+}
+
+/** The question may be asked anew by a plan fetched after its answer was taken, or refused. */
+function seenAnswer(stores, item, seq) {
+  edit(stores.kept, "releases", (said) => (said[item.course]?.item === item.id ? { ...said, [item.course]: { ...said[item.course], acked_seq: seq } } : said));
 }
 
 function refuse(stores, id, why) {

@@ -1,6 +1,6 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "eb200bef2f6e";
+export const VERSION = "2f58800dbf16";
 
 export const FILES = [
   "/phone/",
@@ -28,10 +28,13 @@ export const FILES = [
   "/static/js/core/pace.js",
   "/static/js/core/pain.js",
   "/static/js/core/queue.js",
+  "/static/js/core/release.js",
   "/static/js/core/ring.js",
   "/static/js/core/rules.js",
+  "/static/js/core/silence.js",
   "/static/js/core/standing.js",
   "/static/js/core/stop.js",
+  "/static/js/core/trouble.js",
   "/static/js/core/uuid7.js",
   "/static/js/core/words.js",
   "/static/js/net/api.js",
@@ -47,6 +50,7 @@ export const FILES = [
   "/static/js/sw/push.js",
   "/static/js/views/amount.js",
   "/static/js/views/apart.js",
+  "/static/js/views/asked.js",
   "/static/js/views/check.js",
   "/static/js/views/count.js",
   "/static/js/views/counting.js",

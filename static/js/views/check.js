@@ -1,9 +1,13 @@
 /* The daily check: all on one screen, and 'no' is always the worse answer. */
 
-import { consequences, missing, openCheck } from "../core/check.js";
+import { asksOff, consequences, missing, openCheck } from "../core/check.js";
 import { weekday } from "../core/clock.js";
+import { opensList } from "../core/pain.js";
+import { painRule } from "../core/rules.js";
+import { troubleOf } from "../core/trouble.js";
 import { say } from "../core/words.js";
 import { answerCheck } from "../store/log.js";
+import { keep } from "../store/state.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { choice } from "./parts.js";
@@ -17,7 +21,7 @@ export function check(app, { answers = {}, details = {}, pain = undefined, asked
   if (!open) return { title: say("check.title"), main: [heading(say("check.done"))], acts: [button("go", say("go_on"), app.home)], actsKind: "low" };
   const given = { answers, details, pain, asked };
   const set = (more) => app.show("check", { ...given, ...more }, { quietly: true });
-  const lacking = asked ? missing(open, answers) : [];
+  const lacking = asked ? missing(open, answers, details) : [];
   return {
     title: say("check.title"),
     main: [
@@ -32,10 +36,11 @@ export function check(app, { answers = {}, details = {}, pain = undefined, asked
 
 function question(q, { answers, details }, set, lacks) {
   const pick = (answer) => set({ answers: { ...answers, [q.key]: answer } });
-  const off = q.on_no?.ask === "off" && answers[q.key] === "no";
+  const off = asksOff(q, answers);
   return h("li", { class: lacks ? "missing" : null },
     h("div", { class: "q", role: "group", "aria-label": q.label }, h("p", {}, q.label), q.help ? h("p", {}, q.help) : null,
       h("div", { class: "choices" }, q.answers.map((answer) => choice(say(answer), answers[q.key] === answer, () => pick(answer))))),
+    answers[q.key] === "cannot_see" ? h("p", { class: "quiet" }, say("check.cannot_see")) : null,
     off ? offPart(details, set) : null);
 }
 
@@ -55,22 +60,31 @@ function averagePain(pain, set) {
 }
 
 async function save(app, course, open, { answers, details, pain }, set) {
-  if (missing(open, answers).length) {
+  if (missing(open, answers, details).length) {
     set({ asked: true });
-    document.querySelector(".missing button")?.focus();
+    document.querySelector(".missing button:not([aria-pressed=true])")?.focus();
     return null;
   }
-  const asksOff = open.questions.some((q) => q.on_no?.ask === "off" && answers[q.key] === "no");
+  const off = open.questions.some((q) => asksOff(q, answers));
   const led = consequences(open, answers, details);
-  const items = await answerCheck(app.state, course, open, { answers, details: asksOff ? details : {}, average_pain: pain ?? null }, led.troubles);
+  const items = await answerCheck(app.state, course, open, { answers, details: off ? details : {}, average_pain: pain ?? null }, led.troubles);
   await app.entered();
-  return follow(app, led, items);
+  return follow(app, course, led, items, await risen(app, course, pain ?? null));
 }
 
-function follow(app, led, items) {
-  if (items.length) return shown(app, items, led.texts);
-  if (led.list) return app.go("wrong", { because: "splint" }, { replace: true });
-  if (led.texts.length) return app.go("text", { keys: led.texts }, { replace: true });
+/** Whether the average pain opens the list of red flags; it is opened at most once in a while. */
+async function risen(app, course, pain) {
+  if (!opensList(pain, painRule(course, app.rules()), app.state.opened?.[course.id], app.now())) return false;
+  await keep("opened", { ...app.state.opened, [course.id]: { at: app.now(), pain } });
+  return true;
+}
+
+/** One thing after the other: what was reported, else the texts, else the list, else home. */
+function follow(app, course, led, items, pain) {
+  const keys = [...led.texts, ...led.textsOf.map((kind) => troubleOf(app.state.plan.body, course, kind)?.text)].filter((key) => app.state.plan.body.texts[key]);
+  if (items.length) return shown(app, items, keys, led.offers);
+  if (led.list || pain) return app.go("wrong", { because: led.list ? "splint" : "pain" }, { replace: true });
+  if (keys.length) return app.go("text", { keys, offers: led.offers }, { replace: true });
   app.home();
   return speak(say("check.saved"));
 }

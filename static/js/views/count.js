@@ -17,6 +17,7 @@ export function count(app) {
     app.draft = null;
     return nothingLeft(app);
   }
+  if (task.words.rehearsal) return rehearsed(app, course, task);
   if (task.unit === "minutes") return timed(app, course, task);
   if (app.pacing && !app.draft.pace && !app.draft.done) beginPace(app);   // as it was counted the last time
   return app.draft.pace && app.draft.done < task.amount ? paced(app, course, task, finish) : tapped(app, course, task);
@@ -70,6 +71,13 @@ function tapped(app, course, task) {
     leave: asleep,
   };
 }
+
+/** A movement to practise: nothing to count. */
+const rehearsed = (app, course, task) => ({
+  title: task.words.name, yields: true,
+  main: [cautions(app, course, { close: true }), heading(task.words.name, "step"), h("ol", { class: "steps" }, task.words.steps.map((step) => h("li", {}, step)))].filter(Boolean),
+  acts: [button("go", say("done"), () => finish(app, task, 1, "one_tap"))],
+});
 
 function timed(app, course, task) {
   app.draft.watch ??= startWatch();

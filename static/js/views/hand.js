@@ -73,7 +73,7 @@ export function choose(app, { then = "home" } = {}) {
 }
 
 function stateOf(app, course) {
-  const screen = homeOf(course, app.state);
-  if (screen !== "now") return say(`choose.${screen}`);
+  const screen = homeOf(course, app.state, app.at());
+  if (["stop", "hand", "before", "closed"].includes(screen)) return say(`choose.${screen}`);
   return due(course, app.log(), app.now()).length ? say("choose.due") : say("choose.not_due");
 }

@@ -1,6 +1,7 @@
 /* Now: cautions first, what is due and how many, the steps, and Start. */
 
 import { clock, ms } from "../core/clock.js";
+import { onItsWay, releaseQuestion } from "../core/release.js";
 import { openCheck } from "../core/check.js";
 import { due, next } from "../core/day.js";
 import { say } from "../core/words.js";
@@ -25,13 +26,13 @@ function wanted(app, course, slots) {
   return {
     title: say("now.title"), live: true, yields: true,
     main: [
-      cautions(app, course), outOfTouch(app),
+      cautions(app, course), outOfTouch(app), onTheWay(app, course),
       only ? null : heading(say("now.several", { n: tasks.length })),
       tasks.map((task) => taskOf(task, only, until)),
       checkRow(app, course),
       h("p", { class: "quiet" }, say("now.may_differ")),
     ].flat().filter(Boolean),
-    acts: [button("alt", only ? say("all_done", { n: only.slot.amount }) : say("all_parts_done"), all), button("go", say("start"), () => { app.draft = null; app.go("count"); })],
+    acts: only?.exercise.rehearsal ? [button("go", say("done"), all)] : [button("alt", only ? say("all_done", { n: only.slot.amount }) : say("all_parts_done"), all), button("go", say("start"), () => { app.draft = null; app.go("count"); })],
   };
 }
 
@@ -40,7 +41,7 @@ function taskOf({ slot, exercise }, only, until) {
   return h("section", { class: "exercise" },
     h("div", { class: "task" },
       h("div", {}, h("p", { class: "quiet" }, say(slot.muted ? "now.until_muted" : "now.until", { time: until })), name),
-      h("p", { class: "dose" }, h("b", {}, String(slot.amount)), say(`${slot.unit}.word`, { n: slot.amount }))),
+      exercise.rehearsal ? null : h("p", { class: "dose" }, h("b", {}, String(slot.amount)), say(`${slot.unit}.word`, { n: slot.amount }))),
     h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))));
 }
 
@@ -50,7 +51,7 @@ function nothing(app, course) {
   return {
     title: say("now.title"), live: true, yields: true,
     main: [
-      cautions(app, course), outOfTouch(app), checkRow(app, course),
+      cautions(app, course), outOfTouch(app), onTheWay(app, course), checkRow(app, course),
       heading(say(coming.length ? "now.nothing" : "now.no_plan")),
       coming.length ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming[0].start)))) : null,
       coming.length ? h("p", { class: "quiet" }, coming.map((slot) => named(course, slot)).join(", ")) : h("p", {}, say("now.rest_plan")),
@@ -66,7 +67,17 @@ function named(course, slot) {
   return `${name}, ${dose(slot.amount, slot.unit)}`;
 }
 
+/** What the phone asks besides exercise: the daily check, and questions left for later. */
 function checkRow(app, course) {
-  const check = openCheck(course, app.state.checked, app.now());
-  return check && rows([{ words: say("check.title"), far: say("check.open"), act: () => app.go("check") }]);
+  const at = app.at();
+  const list = [
+    openCheck(course, app.state.checked, app.now()) && { words: say("check.title"), far: say("check.open"), act: () => app.go("check") },
+    releaseQuestion(course, app.state, at) && { words: say("release.title"), act: () => app.go("release") },
+    at.allWell(course) && { words: say("well.title"), act: () => app.go("well") },
+  ].filter(Boolean);
+  return list.length ? rows(list) : null;
 }
+
+/** An answer that starts the next stage is on its way: until it has, this one goes on. */
+const onTheWay = (app, course) => onItsWay(course, app.state)?.answer === "nothing"
+  && h("p", { class: "seen" }, `${say("release.sent")} ${course.phase?.carry_on ?? ""}`);

@@ -7,19 +7,18 @@ import { keep } from "../store/state.js";
 import { logBouts } from "../store/log.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
+import { painScale } from "./parts.js";
 
 export function pain(app, { goes }) {
   const course = app.course();
   const asks = (go) => asksPain(course, go, go.done_at ? go.done_at + app.state.offset_ms : app.now(), app.rules());
   if (!goes.some(asks)) return savingNow(app, course, goes);
   const give = (figure) => save(app, course, goes.map((go) => ({ ...go, pain: figure, pain_asked: true })), figure);
-  const end = (n, key) => button("choice end", [h("b", {}, String(n)), say(key)], () => give(n));
-  const middle = [1, 2, 3, 4, 5, 6, 7, 8, 9].map((n) => button("choice", String(n), () => give(n)));
   const late = goes.some((go) => go.slot_start);
   return {
     title: say("pain.title"),
     main: [heading(say("pain.title")), h("p", { class: "quiet" }, say(late ? "pain.then" : "pain.worst")),
-      h("div", { class: "pain" }, end(0, "pain.none"), middle, end(10, "pain.most"))],
+      painScale(give)],
     acts: [button("skip", say("pain.skip"), () => give(null))],
     actsKind: "low",
   };

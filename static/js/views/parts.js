@@ -4,6 +4,7 @@ import { clock, localDate, weekday, HOUR } from "../core/clock.js";
 import { hourHead, ms } from "../core/clock.js";
 import { ringAt, telHref } from "../core/ring.js";
 import { SIGNS } from "../core/standing.js";
+import { seenOf } from "../core/trouble.js";
 import { tally } from "../core/day.js";
 import { say } from "../core/words.js";
 import { markRead, readMark } from "../store/log.js";
@@ -80,6 +81,21 @@ export const rows = (list) => h("ul", { class: "rows" }, list.filter(Boolean).ma
 
 /** Lines of a signed text. */
 export const said = (lines) => h("ul", { class: "said" }, (lines ?? []).map((line) => h("li", {}, line)));
+
+/** 0 to 10, nothing preset; `give` takes the figure. */
+export function painScale(give) {
+  const end = (n, words) => button("choice end", [h("b", {}, String(n)), say(words)], () => give(n));
+  const middle = [1, 2, 3, 4, 5, 6, 7, 8, 9].map((n) => button("choice", String(n), () => give(n)));
+  return h("div", { class: "pain" }, end(0, "pain.none"), middle, end(10, "pain.most"));
+}
+
+/** Who has seen a report of the course. It is not advice, and never says that all is well. */
+export function seenBy(app, course) {
+  const [seen] = seenOf(course);
+  if (!seen) return null;
+  const ring = seen.ring_by ? say("seen.ring", { time: whenWords(app, ms(seen.ring_by)) }) : say("seen.ring_soon");
+  return h("p", { class: "seen" }, h("b", {}, say("seen.by", { by: seen.by, time: whenWords(app, ms(seen.at)) })), ` ${say("seen.not_advice")} ${ring}`);
+}
 
 /** A button that is pressed or not, one of a group. */
 export const choice = (text, pressed, act, more = {}) => button("choice", text, act, { "aria-pressed": pressed ? "true" : "false", ...more });

@@ -4,7 +4,7 @@ import { dateWords } from "../core/clock.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
-import { cautions, dose, outOfTouch } from "./parts.js";
+import { cautions, dose, outOfTouch, seenBy } from "./parts.js";
 
 export function plan(app) {
   const course = app.course();
@@ -12,7 +12,7 @@ export function plan(app) {
   return {
     title: say("plan.title"), live: true,
     main: [
-      course ? cautions(app, course) : null, heading(say("plan.title")), outOfTouch(app),
+      course ? cautions(app, course) : null, heading(say("plan.title")), course ? seenBy(app, course) : null, outOfTouch(app),
       phase ? facts(app, course, phase) : h("p", {}, say("plan.none")),
       course?.exercises?.length ? exercises(course) : null,
     ].filter(Boolean),

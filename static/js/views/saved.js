@@ -69,6 +69,7 @@ function tooMuch(app, course, bouts, coming) {
 function excessOf(app, course, bout) {
   const slot = course.slots.find((each) => inSlot(bout, each));
   const exercise = course.exercises.find((each) => each.key === bout.exercise);
+  if (exercise?.rehearsal) return null;
   if (!slot) return excess(bout.amount, exercise?.amount ?? bout.amount, app.rules(), false);
   return excess(standing(slot, app.log(), app.now()).total, slot.amount, app.rules());
 }

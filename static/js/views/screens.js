@@ -1,5 +1,6 @@
 /* Every screen by its name. */
 
+import { release, sore, well, wellSaid } from "./asked.js";
 import { amend, extra, fillIn } from "./amount.js";
 import { check } from "./check.js";
 import { count } from "./count.js";
@@ -17,5 +18,5 @@ import { asks, said, text, wrong } from "./wrong.js";
 
 export const SCREENS = {
   amend, asks, before, check, choose, closed, count, days, extra, fill: fillIn, hand, menu, now, numbers: numbersOnly,
-  pain, pair, plan, quiet, refused, reminders, revoked, said, saved, stop, text, unpair: unpairing, waiting, wrong,
+  pain, pair, plan, quiet, refused, release, reminders, revoked, said, saved, sore, stop, text, unpair: unpairing, waiting, well, well_said: wellSaid, wrong,
 };

@@ -2,15 +2,19 @@
 
 import { home, homeOf } from "../core/gate.js";
 import { meet } from "../net/flush.js";
+import { ms } from "../core/clock.js";
 import { rulesOf } from "../core/rules.js";
+import { asksAllWell } from "../core/silence.js";
 import { load } from "../store/state.js";
 import { speak } from "./dom.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
 const EXERCISE = ["count", "extra"];
+const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
+const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
-export const app = { state: null, shown: null, view: null, chosen: null, draft: null, pacing: null, hasWorker: true };
+export const app = { state: null, shown: null, view: null, chosen: null, draft: null, pacing: null, putOff: new Set(), hasWorker: true };
 
 /** The phone's now in ms: its clock plus the server's offset. */
 app.now = () => Date.now() + app.state.offset_ms;
@@ -23,6 +27,19 @@ app.rules = () => rulesOf(app.state.plan?.body);
 /** What the phone knows of what was done: its bouts, the plan they are held against, the clinic's figures. */
 app.log = () => ({ bouts: app.state.bouts, seq: app.state.plan.seq, rules: app.rules() });
 
+/** What decides which screen is home, besides the state. */
+app.at = () => ({
+  now: app.now(), putOff: app.putOff,
+  online: navigator.onLine && Date.now() - (app.state.contact ?? 0) < AT_HAND_MS,
+  allWell: (course) => asksAllWell(course, app.state.wells[course.id], app.log(), app.now(), quietIn),
+});
+
+/** Muted by 'Quiet until' on this phone, which the plan may not know yet. */
+function quietIn(slot) {
+  const { quiet } = app.state;
+  return Boolean(quiet?.from) && ms(quiet.from) <= ms(slot.start) && ms(slot.start) < ms(quiet.until);
+}
+
 app.language = () => app.state.plan?.body.language ?? "en";
 
 /** The course on the screen: the chosen one, or the only one. */
@@ -34,7 +51,7 @@ app.course = () => {
 /** Read the state again; screens that only show are drawn anew, screens being filled in are left alone. */
 app.reload = async () => {
   app.state = await load();
-  const mustStop = app.view?.yields && app.course() && homeOf(app.course(), app.state) === "stop";
+  const mustStop = app.view?.yields && app.course() && homeOf(app.course(), app.state, app.at()) === "stop";
   if (app.view?.live || mustStop) app.show(mustStop ? "home" : app.shown.name, mustStop ? {} : app.shown.args, { quietly: !mustStop });
 };
 
@@ -60,8 +77,8 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
 
 /** Back must not lead to an exercise that is stopped by now. */
 function allowed(name) {
-  const first = home(app.state, app.chosen);
-  return name === "home" || (EXERCISE.includes(name) && first !== "now") ? first : name;
+  const first = home(app.state, app.at(), app.chosen);
+  return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
 }
 
 const tappable = () => [...document.querySelectorAll("#phone button, #phone a, #phone summary, #phone input")];

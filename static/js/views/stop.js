@@ -4,23 +4,24 @@ import { holding, serverStop } from "../core/stop.js";
 import { say } from "../core/words.js";
 import { h, halt } from "./dom.js";
 import { heading } from "./frame.js";
-import { numbers, outOfTouch, said } from "./parts.js";
+import { troubleOf } from "../core/trouble.js";
+import { numbers, outOfTouch, said, seenBy } from "./parts.js";
 import { mistake, sentLine } from "./wrong.js";
 
 export function stop(app) {
   const course = app.course();
-  const { troubles } = app.state.plan.body;
-  const own = holding(app.state.reports, course.id).map((report) => ({ report, trouble: troubles.find((each) => each.kind === report.kind) }));
+  const of = (kind) => troubleOf(app.state.plan.body, course, kind);
+  const own = holding(app.state.reports, course.id).map((report) => ({ report, trouble: of(report.kind) }));
   own.sort((a, b) => Number(b.trouble?.emergency ?? false) - Number(a.trouble?.emergency ?? false) || (a.report.at < b.report.at ? 1 : -1));
   const told = serverStop(course, app.state.reports, app.state.plan.seq);
-  const emergency = own.some(({ trouble }) => trouble?.emergency) || Boolean(!own.length && troubles.find((each) => each.kind === told?.kind)?.emergency);
+  const emergency = own.some(({ trouble }) => trouble?.emergency) || Boolean(!own.length && told && of(told.kind)?.emergency);
   const words = texts(app, emergency ? own.filter(({ trouble }) => trouble?.emergency) : own, told);   // an emergency's text stands alone: others may contradict it
   const ring = numbers(app, { alarm: true, emergencyFirst: emergency });
   return {
     title: say("stop.title"), live: true,
     main: [
       h("div", { class: "halt" }, halt(), heading(say("stop.title"))),
-      emergency ? [ring, words] : [words, ring],
+      emergency ? [ring, words] : [words, ring], seenBy(app, course),
       own.map(({ report }) => [sentLine(app, report), mistake(app, report)]), outOfTouch(app),
     ].flat(3).filter(Boolean),
     acts: [h("p", { class: "until" }, say("stop.until"))],

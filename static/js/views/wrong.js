@@ -2,6 +2,7 @@
 
 import { clock, ms } from "../core/clock.js";
 import { canTakeBack, takeBackUntil } from "../core/stop.js";
+import { offered, troubleOf as find, troublesOf } from "../core/trouble.js";
 import { say } from "../core/words.js";
 import { logBouts, reportTroubles, takeBack } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
@@ -9,25 +10,31 @@ import { halfDone } from "./count.js";
 import { heading } from "./frame.js";
 import { choice, numbers, rows, said as lines } from "./parts.js";
 
-const troubleOf = (app, kind) => app.state.plan.body.troubles.find((trouble) => trouble.kind === kind);
+const plan = (app) => app.state.plan.body;
+
+/** A trouble as the course words it; the one on the screen where none is named. */
+const troubleOf = (app, kind, id) => find(plan(app), plan(app).courses.find((course) => course.id === id) ?? app.course(), kind);
 
 const textOf = (app, key) => app.state.plan.body.texts[key];
 
 /** The list; `because` says why the phone opened it. */
 export function wrong(app, { because = null } = {}) {
   const course = app.course();
-  const pick = (trouble) => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }) : report(app, course, [trouble.kind]));
   return {
     title: say("wrong.title"),
     main: [
       heading(say(because ? `wrong.because_${because}` : "wrong.title")), because ? h("p", { class: "quiet" }, say("wrong.one_of_these")) : null,
-      rows(app.state.plan.body.troubles.map((trouble) => ({ words: trouble.label, act: () => pick(trouble) }))),
+      choices(app, course, troublesOf(plan(app), course)),
       numbers(app),
     ].filter(Boolean),
     acts: [button("alt", say(because ? "wrong.none" : "go_back"), () => history.back())],
     actsKind: "low",
   };
 }
+
+const choices = (app, course, troubles) => rows(troubles.map((trouble) => ({
+  words: trouble.label, act: () => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }) : report(app, course, [trouble.kind])),
+})));
 
 /** Report and show what to do; what was counted until now is logged first, as it was done before. */
 export async function report(app, course, kinds, details = {}) {
@@ -39,12 +46,12 @@ export async function report(app, course, kinds, details = {}) {
 }
 
 /** After a report: the Stop screen where one stops, else the text, and those of other answers below it. */
-export function shown(app, items, keys = []) {
-  const stops = items.some((item) => troubleOf(app, item.kind)?.stop);
+export function shown(app, items, keys = [], offers = []) {
+  const stops = items.some((item) => troubleOf(app, item.kind, item.course)?.stop);
   if (stops) return app.home();
   const { id, kind, course, entered_at: at, offset_ms } = items[0];
-  const more = [...items.slice(1).map((item) => troubleOf(app, item.kind)?.text), ...keys];
-  return app.go("said", { id, kind, course, at, offset_ms, more }, { replace: true });
+  const more = [...items.slice(1).map((item) => troubleOf(app, item.kind, item.course)?.text), ...keys];
+  return app.go("said", { id, kind, course, at, offset_ms, more, offers }, { replace: true });
 }
 
 /** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same. */
@@ -74,11 +81,11 @@ export function asks(app, { kind }) {
 
 /** The text of a trouble that stops nothing, and whether the clinic has the report. */
 export function said(app, args) {
-  const trouble = troubleOf(app, args.kind);
+  const trouble = troubleOf(app, args.kind, args.course);
   const words = textOf(app, trouble?.text);
   return {
     title: trouble?.label ?? say("wrong.title"), live: true,
-    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), sections(app, args.more ?? []), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].flat().filter(Boolean),
+    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), sections(app, args.more ?? []), moreOf(app, args.offers ?? []), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].flat().filter(Boolean),
     acts: [button("go", say("go_on"), app.home)],
     actsKind: "low",
   };
@@ -86,29 +93,42 @@ export function said(app, args) {
 
 const sections = (app, keys) => keys.map((key) => textOf(app, key)).filter(Boolean).map((words) => h("section", {}, h("h2", {}, words.title), lines(words.lines)));
 
-/** A text alone, opened by an answer of the daily check. */
-export const text = (app, { keys }) => ({
-  title: say("wrong.title"),
-  main: [...keys.flatMap((key, i) => {
-    const words = textOf(app, key);
-    return words ? [i ? h("h2", {}, words.title) : heading(words.title), lines(words.lines)] : [];
-  }), numbers(app)],
-  acts: [button("go", say("go_on"), app.home)],
-  actsKind: "low",
-});
+/** What can be reported beside a text, because a 'no' alone does not say which; or null. */
+function offersOf(app, kinds) {
+  const found = offered(plan(app), app.course(), kinds);
+  return found.length ? choices(app, app.course(), found) : null;
+}
+
+function moreOf(app, kinds) {
+  const list = offersOf(app, kinds);
+  return list && h("section", {}, h("h2", {}, say("wrong.one_of_these")), list);
+}
+
+/** The texts that answers of the daily check open; what can be reported comes first, or it is not seen. */
+export function text(app, { keys, offers = [] }) {
+  const list = offersOf(app, offers);
+  const words = keys.map((key) => textOf(app, key)).filter(Boolean);
+  const parts = words.map(({ title, lines: told }, i) => h("section", {}, i || list ? h("h2", {}, title) : heading(title), lines(told)));
+  return {
+    title: say("check.title"),
+    main: [list ? heading(say("wrong.one_of_these")) : null, list, parts, numbers(app)].flat().filter(Boolean),
+    acts: [button(list ? "alt" : "go", say(list ? "wrong.none" : "go_on"), app.home)],
+    actsKind: "low",
+  };
+}
 
 /** "Sent at 14:02: I felt a snap." or that it still waits. */
-export function sentLine(app, { id, kind, at, offset_ms = 0 }) {
+export function sentLine(app, { id, kind, course, at, offset_ms = 0 }) {
   const waits = app.state.outbox.some((entry) => entry.item.id === id);
   const time = clock(ms(at) + offset_ms, app.zone(), app.language());
-  const label = troubleOf(app, kind)?.label ?? say(`kind.${kind}`);
+  const label = troubleOf(app, kind, course)?.label ?? say(`kind.${kind}`);
   return h("p", { class: "quiet", role: "status" }, say(waits ? "wrong.waits" : "wrong.sent", { time, label }));
 }
 
 /** 'Pressed by mistake', for a short while, where it may be. */
 export function mistake(app, args) {
   const kept = app.state.reports.find((each) => each.id === args.id) ?? args;
-  const trouble = troubleOf(app, args.kind);
+  const trouble = troubleOf(app, args.kind, args.course);
   if (!canTakeBack(kept, trouble, Date.now(), app.rules())) return null;
   const undo = async () => {
     await takeBack(app.state, { taken_back: false, stops: trouble.stop, acked_seq: null, ...kept });
