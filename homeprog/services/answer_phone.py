@@ -102,6 +102,13 @@ def mark_read(db: Session, by: Actor, course: CallersCourse, item: Item, now: da
     return _once(db, by, course, item, now, lambda _entered: None)
 
 
+def hear_all_well(
+    db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime
+) -> Outcome:
+    """That the phone asked 'All well?', or what was answered; the silence alert reads both."""
+    return _once(db, by, course, item, now, lambda _entered: None)
+
+
 def be_quiet(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime) -> Outcome:
     """No reminders until an instant, at most 4 h away; slots stay due."""
 

@@ -18,6 +18,7 @@ from .answer_phone import (
     answer_hand,
     answer_release,
     be_quiet,
+    hear_all_well,
     mark_read,
     say_zone,
     take_back_report,
@@ -41,6 +42,7 @@ STEPS: Mapping[str, Step] = {
     "daily_check": log_check,
     "release_answer": answer_release,  # after whatever speaks against it
     "read": mark_read,
+    "all_well": hear_all_well,
     "quiet": be_quiet,
     "zone_said": say_zone,
 }

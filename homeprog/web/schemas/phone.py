@@ -138,6 +138,23 @@ class ReleaseAnswerSchema(ItemSchema):
     answer = fields.String(required=True, validate=validate.OneOf(["nothing", "something"]))
 
 
+class AllWellSchema(ItemSchema):
+    """'All well?': first that it was asked (its own id, no answer), then what was answered."""
+
+    asked = fields.UUID(required=True)
+    answer = fields.String(
+        load_default=None,
+        allow_none=True,
+        validate=validate.OneOf(["busy", "sore", "phone", "something_wrong"]),
+    )
+    pain = _pain()
+
+    @validates_schema
+    def _asks_or_answers(self, told: Mapping[str, Any], **_: Any) -> None:
+        if (told.get("answer") is None) != (told.get("asked") == told.get("id")):
+            raise ValidationError("That it was asked, or an answer to an earlier asking.", "asked")
+
+
 class QuietSchema(ItemSchema):
     kind = fields.String(required=True, validate=validate.OneOf(["in_15_minutes", "until"]))
     until = Instant(required=True)
@@ -160,6 +177,7 @@ ITEMS: Mapping[str, ItemSchema] = {
     "taken_back": TakenBackSchema(),
     "hand_answer": HandAnswerSchema(),
     "release_answer": ReleaseAnswerSchema(),
+    "all_well": AllWellSchema(),
     "quiet": QuietSchema(),
     "read": ReadSchema(),
     "zone_said": ZoneSaidSchema(),
