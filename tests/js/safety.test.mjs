@@ -116,8 +116,11 @@ test("'All well?' comes after what is more urgent, and can be left for later", (
   assert.equal(homeOf(FREE, state(), { ...silent, putOff: new Set(["well c"]) }), "now");
 });
 
-test("a question about the visit goes with the urgent items; 'All well?' tells first that it was asked", () => {
-  assert.deepEqual(batch([entry("1"), entry("2", "release_answer")]).map((item) => item.id), ["2"]);
+test("'nothing is wrong' never overtakes a daily check, which may speak against it", () => {
+  assert.deepEqual(batch([entry("1", "daily_check"), entry("2", "release_answer")]).map((item) => item.id), ["1", "2"]);
+});
+
+test("'All well?' tells first that it was asked, then what was answered", () => {
   const asking = make.allWell("c", null, null, null, CONTEXT, 0);
   assert.deepEqual([asking.type, asking.asked, asking.answer], ["all_well", asking.id, null]);
   const said = make.allWell("c", asking.id, "sore", 4, CONTEXT, 0);

@@ -1,6 +1,6 @@
 /* The order of the outbox, its batches, and what an answer does to it. */
 
-const FIRST = new Set(["trouble", "taken_back", "hand_answer", "release_answer"]);
+const FIRST = new Set(["trouble", "taken_back", "hand_answer"]);
 export const MOST = 100;   // items in one upload
 
 const urgent = (item) => FIRST.has(item.type);
