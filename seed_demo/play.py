@@ -11,8 +11,8 @@ from sqlalchemy.orm import Session
 from homeprog.jobs import run_due
 from homeprog.storage.models import Clinic, Course, Device, Identifier
 
-from .people import DAYS, ENDS, PEOPLE
-from .phones import Phone, Said, by_day, say, what_is_said
+from .people import PEOPLE, operated_on
+from .phones import Phone, Said, by_day, say, show_reminders, what_is_said
 from .staff_days import Act
 
 LOOKS_EVERY = timedelta(hours=2)  # how often what phones say is worked out; the tick by night
@@ -58,23 +58,23 @@ def _span(
         for phone, words in said.items():
             if now_said := [each for each in words if before < each.at <= at]:
                 say(db, phone, now_said, at)
+            show_reminders(db, phone, at)
         run_due(db, at)
 
 
 def invented_phones(db: Session) -> list[Phone]:
     """The invented phones of the demo clinic, as its rows tell."""
-    began = ENDS - timedelta(days=DAYS)
-    by_number = {person.number: person for person in PEOPLE}
+    by_course = {(person.number, operated_on(person)): person for person in PEOPLE}
     rows = db.execute(
         select(Device, Course, Identifier.value)
         .join(Course, Course.patient_id == Device.patient_id)
         .join(Identifier, Identifier.patient_id == Device.patient_id)
         .join(Clinic, Clinic.id == Device.clinic_id)
         .where(Clinic.demo, Device.invented, Device.ended_at.is_(None))
-        .order_by(Device.at)
+        .order_by(Device.at, Course.at)
     )
     return [
-        Phone(by_number[number], course, device, began)
+        Phone(by_course[number, course.day_zero], course, device, course.day_zero)
         for device, course, number in rows
-        if number in by_number
+        if (number, course.day_zero) in by_course
     ]

@@ -6,21 +6,22 @@ import copy
 import uuid
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any
+from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from homeprog.domain.clock import to_utc
 from homeprog.domain.regime import Reason
 from homeprog.services.actor import Actor
 from homeprog.services.add_clinic import add_clinic
 from homeprog.services.add_staff import add_staff
 from homeprog.services.adopt_template import adopt_template, approve_template
 from homeprog.services.check_facts import RepairEntry
+from homeprog.services.close_course import close_course
 from homeprog.services.confirm_course import confirm_course
 from homeprog.services.correct_fact import correct_facts
-from homeprog.services.enrol_patient import ClerksPart, enrol_patient
+from homeprog.services.enrol_patient import ClerksPart, enrol_patient, open_course
 from homeprog.services.plan_visit import plan_visit
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.set_clinic import set_clinic
@@ -30,9 +31,23 @@ from homeprog.services.sign_text import sign_text
 from homeprog.services.take_up_alert import take_up_alert
 from homeprog.storage.models import Alert, Clinic, Course, Device, Template
 
-from .people import CLINIC, ENDS, SETTINGS, STAFF, ZONE, Person
+from .behaviour import REOPERATED_ON
+from .people import (
+    ACTIVE,
+    CLINIC,
+    CLOSED,
+    DYNAMIC,
+    ENDS,
+    FINISHED,
+    SETTINGS,
+    STAFF,
+    STATIC,
+    ZONE,
+    Person,
+)
 
-APPROVED = ("static-then-dynamic", "early-controlled-active", "static-several-tendons")
+FRIDAY = 4
+DONE = {"few_logged": "talked_through", "trouble": "called_in", "excess": "talked_through"}
 
 
 @dataclass(frozen=True)
@@ -65,13 +80,13 @@ def set_up_clinic(db: Session, now: datetime) -> Team:
         passwords[member.sign_in] = password
     set_clinic(db, actors["ruth"], SETTINGS, now)
     sign_text(db, actors["salma"], None, now)
-    for key in APPROVED:
+    for key in (DYNAMIC, ACTIVE, STATIC):
         template = adopt_template(db, actors["tomas"], key, now)
         approve_template(db, actors["salma"], template.id, now)
     return Team(clinic, actors, passwords)
 
 
-def enrol(db: Session, team: Team, person: Person, operated: Any, now: datetime) -> Course:
+def enrol(db: Session, team: Team, person: Person, operated: date, now: datetime) -> Course:
     """The clerk's part, at discharge."""
     part = ClerksPart(
         name=person.name, born=person.born, operation_date=operated, number=person.number,
@@ -80,12 +95,21 @@ def enrol(db: Session, team: Team, person: Person, operated: Any, now: datetime)
     return enrol_patient(db, team.actors["mira"], part, now, another_person=True)
 
 
-def invented_phone(db: Session, course: Course, person: Person, now: datetime) -> Device:
+def enrol_again(
+    db: Session, team: Team, person: Person, operated: date, before: Course, now: datetime
+) -> Course:
+    """A second operation: a course of its own, linked to the one before."""
+    return open_course(
+        db, team.actors["mira"], before.patient_id, operated, person.side, now, before.id
+    )
+
+
+def invented_phone(db: Session, course: Course, receipts: bool, now: datetime) -> Device:
     """An invented phone: the recorder serves it, nothing leaves the house."""
     device = Device(
         clinic_id=course.clinic_id, at=now, patient_id=course.patient_id, whose="patient",
-        token_hash=uuid.uuid4().bytes, name=f"{person.name.split()[0]}'s invented phone",
-        invented=True, push_state="granted",
+        token_hash=uuid.uuid4().bytes, name="invented phone", invented=True,
+        push_state="granted", receipt_proven=receipts,
     )  # fmt: skip
     db.add(device)
     db.flush()
@@ -130,35 +154,45 @@ def release(db: Session, team: Team, course: Course, phase: str, now: datetime) 
     release_phase(db, team.actors["tomas"], course.id, signed, now)
 
 
-def settle_open(db: Session, team: Team, course: Course, done: str, now: datetime) -> None:
+def settle_open(db: Session, team: Team, person: Person, course: Course, now: datetime) -> None:
     """Take up and settle what is open for a course; a stop is resumed with a reason."""
     tomas = team.actors["tomas"]
     rows = db.scalars(
         select(Alert).where(Alert.course_id == course.id, Alert.state == "open")
     ).all()
     for alert in rows:
+        resumes = alert.trouble_id is not None and person.kind != "reoperated"
         take_up_alert(db, tomas, alert.id, now)
         settle_alert(
-            db, tomas, alert.id, done, "Rang, hand seen on the screen of the ward.", now,
-            resume_reason="Examined: the finger lifts as before." if alert.trouble_id else None,
+            db, tomas, alert.id, DONE.get(alert.kind, "rang"), "Rang and talked it through.", now,
+            resume_reason="Examined: the finger lifts as before." if resumes else None,
         )  # fmt: skip
 
 
-def days_of(
-    team: Team,
-    person: Person,
-    course: Callable[[], Course],
-    began: datetime,
-    operated: datetime,
-) -> list[Act]:
-    """The staff's dates with one patient: fitting two days after, each release at 10:30."""
-    fitting = max(operated + timedelta(days=2, hours=10), began + timedelta(days=1))
-    acts = [Act(fitting, lambda db, now: fit_splint(db, team, person, course(), now))]
-    for phase, day in person.releases:
-        at = operated + timedelta(days=day, hours=10, minutes=30)
+def workday(day: date) -> date:
+    """That day, or the first after it on which the clinic is open."""
+    while day.weekday() > FRIDAY or day in CLOSED:
+        day += timedelta(days=1)
+    return day
 
-        def sign(db: Session, now: datetime, phase: str = phase) -> None:
-            release(db, team, course(), phase, now)
 
-        acts.append(Act(at, sign))
-    return acts
+def days_of(team: Team, person: Person, course: Callable[[], Course], operated: date) -> list[Act]:
+    """The staff's dates with one patient: fitting two days after, each release, the closing."""
+
+    def act(day: int, at: time, do: Callable[[Session, datetime], None]) -> Act:
+        return Act(to_utc(workday(operated + timedelta(days=day)), at, ZONE), do)
+
+    def sign(phase: str) -> Callable[[Session, datetime], None]:
+        return lambda db, now: release(db, team, course(), phase, now)
+
+    ends, why = (
+        (REOPERATED_ON, "new_operation") if person.kind == "reoperated" else (FINISHED, "completed")
+    )
+    acts = [act(2, time(10), lambda db, now: fit_splint(db, team, person, course(), now))]
+    acts += [act(day, time(10, 30), sign(phase)) for phase, day in person.releases if day < ends]
+    acts.append(act(ends, time(11), lambda db, now: close(db, team, course(), why, now)))
+    return [each for each in acts if each.at < ENDS]
+
+
+def close(db: Session, team: Team, course: Course, why: str, now: datetime) -> None:
+    close_course(db, team.actors["tomas"], course.id, why, "", now)
