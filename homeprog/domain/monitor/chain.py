@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import csc_array
+from scipy.sparse.linalg import spsolve
 
 from .beta_binomial import Array
 
@@ -25,9 +27,9 @@ class Chain:
 
     def mean_run(self, start: Array) -> float:
         """Mean length until it rings. `start`: the probability of each state at first."""
-        states = len(self.length)
-        runs = np.linalg.solve(np.eye(states) - self.moves, self.length)
-        return float(start @ runs)
+        # Sparse: few ways lead out of a state, and a dense solve would take every core.
+        staying = csc_array(np.eye(len(self.length)) - self.moves)
+        return float(start @ spsolve(staying, self.length))
 
     def quiet(self, start: Array) -> Iterator[float]:
         """The chance that it has not rung in the first step, the first two, and so on for ever."""
