@@ -10,6 +10,7 @@ import { excess } from "../../static/js/core/excess.js";
 import { asksPain, opensList, redFlag } from "../../static/js/core/pain.js";
 import { paceAt } from "../../static/js/core/pace.js";
 import { FALLBACK, painRule, rulesOf } from "../../static/js/core/rules.js";
+import { quietUntil, weeks, wishes } from "../../static/js/core/quiet.js";
 import { ringAt, telHref } from "../../static/js/core/ring.js";
 import { asksAllWell, silent, wakingBetween } from "../../static/js/core/silence.js";
 import { loggedIn, standing } from "../../static/js/core/standing.js";
@@ -287,4 +288,25 @@ test("it is asked once a course day, and again only six waking hours after 'some
   assert.equal(asks({ ...asked, day: "2026-11-26", answer: "busy" }), true);
   assert.equal(asks({ ...asked, answer: "something_wrong" }), false);
   assert.equal(asks({ ...asked, at: ms("2026-11-27T11:30:00Z"), answer: "something_wrong" }), true);
+});
+
+const SOON = ms("2026-11-27T14:00:00Z");
+const waits = (id, more) => ({ item: { id, type: "quiet", ...more } });
+
+test("wishes for quiet are the plan's and those on their way, less what is over or being ended", () => {
+  const told = [{ id: "a", kind: "until", until: "2026-11-27T15:00:00Z" }, { id: "b", kind: "until", until: "2026-11-27T13:00:00Z" }, { id: "c", kind: "fewer", fewer: "four_a_day" }];
+  const ids = (entries) => wishes(told, entries, SOON).map((wish) => wish.id);
+  assert.deepEqual(ids([]), ["a", "c"]);
+  assert.deepEqual(ids([waits("d", { kind: "end", ends: "c" }), waits("e", { kind: "fewer", fewer: "every_second" })]), ["a", "e"]);
+  assert.deepEqual(ids([waits("a", { kind: "until", until: "2026-11-27T15:00:00Z" })]), ["a", "c"]);
+  assert.deepEqual(ids([{ ...waits("f", { kind: "fewer" }), refused: { code: "x" } }]), ["a", "c"]);
+  assert.equal(quietUntil(wishes(told, [], SOON)), ms("2026-11-27T15:00:00Z"));
+  assert.equal(quietUntil(wishes(undefined, [], SOON)), null);
+});
+
+test("weekly quiet times of the same hours stand together", () => {
+  const at = (id, weekday, opens) => ({ id, kind: "weekly", weekday, opens, closes: "15:00" });
+  assert.deepEqual(weeks([at("a", 4, "13:00"), at("b", 0, "13:00"), at("c", 1, "09:00")]), [
+    { opens: "13:00", closes: "15:00", weekdays: [0, 4], ids: ["a", "b"] }, { opens: "09:00", closes: "15:00", weekdays: [1], ids: ["c"] },
+  ]);
 });

@@ -37,7 +37,8 @@ export function allWell(course, asked, answer, pain, context, at) {
   return { ...item, asked: asked ?? item.id, answer, pain };
 }
 
-export const quiet = (course, kind, until, context, at) => ({ ...base("quiet", course, context, at), kind, until: iso(until) });
+/** A wish for quiet, or the end of one: {kind, until} | {kind, weekday, opens, closes} | {kind, fewer} | {kind: "end", ends}. */
+export const quiet = (course, wish, context, at) => ({ ...base("quiet", course, context, at), ...wish });
 
 export const read = (course, phase, context, at) => ({
   ...base("read", course, context, at), what: "cautions", phase, plan_version: context.plan_version,

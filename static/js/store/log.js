@@ -84,10 +84,15 @@ export function markRead(state, course, at = Date.now()) {
 /** What is read: one mark for each stage and version of its cautions. */
 export const readMark = (course) => `${course.phase.key} ${course.phase.caution_version}`;
 
-/** Quiet until an instant. */
-export function beQuiet(state, course, kind, until, at = Date.now()) {
-  const item = make.quiet(course.id, kind, until, context(state), at);
-  return enter([item], (stores) => stores.kept.put({ kind, from: iso(at + state.offset_ms), until: iso(until) }, "quiet"));
+/** Wishes for quiet, or ends of them, together. What is quiet for a while is kept here too: no question comes meanwhile. */
+export function beQuiet(state, course, wishes, at = Date.now()) {
+  const items = wishes.map((wish) => make.quiet(course.id, wish, context(state), at));
+  const short = items.find((item) => item.until);
+  const over = items.some((item) => item.ends && item.ends === state.quiet?.id);
+  return enter(items, (stores) => {
+    if (over) stores.kept.delete("quiet");
+    if (short) stores.kept.put({ id: short.id, kind: short.kind, from: iso(at + state.offset_ms), until: short.until }, "quiet");
+  });
 }
 
 /** Use this phone's zone for the plan from now on. */

@@ -1,6 +1,6 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "89529eb6fcd9";
+export const VERSION = "ed8a89f0b132";
 
 export const FILES = [
   "/phone/",
@@ -28,6 +28,7 @@ export const FILES = [
   "/static/js/core/pace.js",
   "/static/js/core/pain.js",
   "/static/js/core/queue.js",
+  "/static/js/core/quiet.js",
   "/static/js/core/release.js",
   "/static/js/core/ring.js",
   "/static/js/core/rules.js",
@@ -65,6 +66,7 @@ export const FILES = [
   "/static/js/views/pair.js",
   "/static/js/views/parts.js",
   "/static/js/views/plan.js",
+  "/static/js/views/quiet.js",
   "/static/js/views/saved.js",
   "/static/js/views/screens.js",
   "/static/js/views/stage.js",

@@ -1,16 +1,18 @@
-/* The menu: plan, days, reminders, quiet, what waits, and leaving. */
+/* The menu: plan, days, reminders, what waits, and leaving. */
 
-import { HOUR, MINUTE, ms } from "../core/clock.js";
+import { ms } from "../core/clock.js";
+import { quietUntil } from "../core/quiet.js";
 import { say } from "../core/words.js";
 import { flush } from "../net/flush.js";
 import { phoneZone, unpair } from "../net/plan.js";
 import { permission } from "../net/reminders.js";
-import { beQuiet, sayZone } from "../store/log.js";
+import { sayZone } from "../store/log.js";
 import { askAgain } from "../store/outbox.js";
 import { load, waiting } from "../store/state.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
-import { outOfTouch, rows, whenWords } from "./parts.js";
+import { courseForAll, outOfTouch, rows, whenWords } from "./parts.js";
+import { wishesOf } from "./quiet.js";
 
 export function menu(app) {
   const { state } = app;
@@ -27,7 +29,7 @@ export function menu(app) {
         open && many && { words: say("choose.title"), act: () => { app.chosen = null; app.home(); } },
         open && { words: say("plan.title"), act: go("plan") },
         open && { words: say("days.title"), act: go("days") },
-        open && { words: say("reminders.title"), far: pushWords(state), act: go("reminders") },
+        open && { words: say("reminders.title"), far: pushWords(state), act: go("prompts") },
         open && { words: say("quiet.title"), far: quietWords(app), act: go("quiet") },
         open && zoneRow(app),
         open && { words: say("sent.title"), far: left ? say("sent.left", { n: left }) : say("sent.all"), act: () => app.meet({ stale: true }) },
@@ -47,8 +49,8 @@ function pushWords({ push }) {
 }
 
 function quietWords(app) {
-  const until = app.state.quiet && ms(app.state.quiet.until);
-  return until > app.now() ? say("quiet.until", { time: whenWords(app, until) }) : null;
+  const until = quietUntil(wishesOf(app));
+  return until ? say("quiet.until", { time: whenWords(app, until) }) : null;
 }
 
 function zoneRow(app) {
@@ -57,27 +59,6 @@ function zoneRow(app) {
   if (here === kept || app.state.said.zone === here) return { words: say("zone.title"), far: kept };
   const use = async () => { await sayZone(app.state, courseForAll(app)); await app.entered(); app.show("menu"); };
   return { words: say("zone.use", { zone: here }), far: kept, act: use };
-}
-
-/** What concerns the patient, not one course, is sent with the first. */
-const courseForAll = (app) => app.course() ?? app.state.plan.body.courses[0];
-
-/** Quiet for a while: it ends by itself, and what is due stays due. */
-export function quiet(app) {
-  const be = async (kind, length) => {
-    await beQuiet(app.state, courseForAll(app), kind, app.now() + length);
-    await app.entered();
-    app.home();
-    speak(say("quiet.set"));
-  };
-  const until = (n) => ({ words: say("quiet.hours", { n }), far: whenWords(app, app.now() + n * HOUR), act: () => be("until", n * HOUR) });
-  return {
-    title: say("quiet.title"),
-    main: [heading(say("quiet.title")), h("p", { class: "quiet" }, say("quiet.what")),
-      rows([{ words: say("quiet.fifteen"), act: () => be("in_15_minutes", 15 * MINUTE) }, ...[1, 2, 4].filter((n) => n <= app.rules().quiet_longest_hours).map(until)])],
-    acts: [button("alt", say("go_back"), () => history.back())],
-    actsKind: "low",
-  };
 }
 
 /** What the clinic refused: kept, with its reason. */

@@ -63,6 +63,9 @@ export function whenWords(app, at) {
   return localDate(at, zone) === localDate(app.now(), zone) ? time : say("day_time", { day: weekday(at, zone, app.language()), time });
 }
 
+/** What concerns the patient, not one course, is sent with the first. */
+export const courseForAll = (app) => app.course() ?? app.state.plan.body.courses[0];
+
 /** "10 times", "5 minutes". */
 export const dose = (amount, unit) => say(unit, { n: amount });
 

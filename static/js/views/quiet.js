@@ -1,0 +1,119 @@
+/* Reminders people can live with: what is quiet now, for how long, which times each week, and how many. */
+
+import { HOUR, MINUTE } from "../core/clock.js";
+import { quietUntil, weeks, wishes } from "../core/quiet.js";
+import { say } from "../core/words.js";
+import { permission } from "../net/reminders.js";
+import { beQuiet } from "../store/log.js";
+import { button, h, speak } from "./dom.js";
+import { heading } from "./frame.js";
+import { choice, courseForAll, rows, whenWords } from "./parts.js";
+
+const FEWER = ["every_second", "four_a_day"];
+const WEEK = [0, 1, 2, 3, 4, 5, 6];
+const MONDAY = Date.UTC(2024, 0, 1);
+
+export const wishesOf = (app) => wishes(app.state.plan.body.quiet, app.state.outbox, app.now());
+
+const dayName = (app, n, weekday) => new Intl.DateTimeFormat(app.language(), { timeZone: "UTC", weekday }).format(MONDAY + n * 24 * HOUR);
+
+/** Send wishes, show the list of them. */
+async function wish(app, list) {
+  await beQuiet(app.state, courseForAll(app), list);
+  await app.entered();
+  app.go("prompts", {}, { replace: true });
+  speak(say("quiet.saved"));
+}
+
+const end = (id) => ({ kind: "end", ends: id });
+
+/** How reminders come on this phone, and every wish in force, each of which can be ended. */
+export function prompts(app) {
+  const able = permission();
+  const state = able === "unsupported" || able === "denied" ? able : (app.state.push ?? "default");
+  const list = current(app, wishesOf(app));
+  return {
+    title: say("reminders.title"), live: true,
+    main: [
+      heading(say("reminders.title")), h("p", {}, say(state === "default" ? "reminders.are_off" : `reminders.state.${state}`)),
+      h("h2", {}, say("quiet.now")), list.length ? rows(list) : h("p", { class: "quiet" }, say("quiet.none")),
+      h("h2", {}, say("quiet.change")),
+      rows([["quiet", "quiet.title"], ["weekly", "quiet.weekly"], ["fewer", "quiet.fewer"]].map(([name, words]) => ({ words: say(words), act: () => app.go(name) }))),
+      h("p", { class: "quiet" }, say("quiet.dose_stays")),
+    ],
+    acts: [button("alt", say("go_back"), app.home), state === "granted" ? null : button("go", say("reminders.on"), () => app.go("reminders"))],
+    actsKind: "low",
+  };
+}
+
+function current(app, list) {
+  const stop = (ids) => () => wish(app, ids.map(end));
+  const until = quietUntil(list);
+  const short = list.filter((each) => each.kind === "until" || each.kind === "in_15_minutes");
+  const fewer = list.filter((each) => each.kind === "fewer");
+  const row = (words, ids) => ({ words, far: h("u", {}, say("quiet.end")), act: stop(ids) });
+  return [
+    until && row(say("quiet.until_row", { time: whenWords(app, until) }), short.map((each) => each.id)),
+    ...weeks(list).map((week) => row(weekWords(app, week), week.ids)),
+    fewer.length ? row(say(`quiet.${fewer.at(-1).fewer}`), fewer.map((each) => each.id)) : null,
+  ].filter(Boolean);
+}
+
+function weekWords(app, { weekdays, opens, closes }) {
+  const days = weekdays.length === WEEK.length ? say("quiet.every_day") : weekdays.map((n) => dayName(app, n, "short")).join(", ");
+  return say("quiet.week", { days, opens, closes });
+}
+
+/** Quiet for a while: it ends by itself, and what is due stays due. */
+export function quiet(app) {
+  const be = (kind, length) => wish(app, [{ kind, until: new Date(app.now() + length).toISOString() }]);
+  const until = (n) => ({ words: say("quiet.hours", { n }), far: whenWords(app, app.now() + n * HOUR), act: () => be("until", n * HOUR) });
+  const hours = [1, 2, 4].filter((n) => n <= app.rules().quiet_longest_hours);
+  return {
+    title: say("quiet.title"),
+    main: [heading(say("quiet.title")), h("p", { class: "quiet" }, say("quiet.what")),
+      rows([{ words: say("quiet.fifteen"), act: () => be("in_15_minutes", 15 * MINUTE) }, ...hours.map(until)])],
+    acts: [button("alt", say("go_back"), () => history.back())],
+    actsKind: "low",
+  };
+}
+
+const typed = (id, usual) => document.getElementById(id)?.value || usual;
+
+/** Quiet times that come each week. */
+export function weekly(app, { days = [], opens = "13:00", closes = "15:00", fault = null } = {}) {
+  const again = (more) => app.show("weekly", { days, opens: typed("opens", opens), closes: typed("closes", closes), ...more }, { quietly: true });
+  const turn = (n) => again({ days: days.includes(n) ? days.filter((each) => each !== n) : [...days, n].sort() });
+  const time = (id, value) => h("label", { class: "field" }, say(`quiet.${id}`), h("input", { id, type: "time", value, required: true }));
+  const save = () => {
+    const [from, to] = [typed("opens", opens), typed("closes", closes)];
+    if (!days.length || from === to) return again({ fault: say(days.length ? "quiet.fault_time" : "quiet.fault_days") });
+    return wish(app, days.map((weekday) => ({ kind: "weekly", weekday, opens: from, closes: to })));
+  };
+  return {
+    title: say("quiet.weekly"),
+    main: [
+      heading(say("quiet.weekly")), fault ? h("p", { class: "wrong", role: "alert" }, fault) : null,
+      h("section", {}, h("h2", {}, say("quiet.days")), h("div", { class: "choices" }, choice(say("quiet.every_day"), days.length === WEEK.length, () => again({ days: days.length === WEEK.length ? [] : WEEK })),
+        WEEK.map((n) => choice(dayName(app, n, "short"), days.includes(n), () => turn(n), { "aria-label": dayName(app, n, "long") })))),
+      h("div", { class: "span" }, time("opens", opens), time("closes", closes)),
+      h("p", { class: "quiet" }, say("quiet.over_night")),
+    ].filter(Boolean),
+    acts: [button("alt", say("go_back"), () => history.back()), button("go", say("save"), save)],
+    actsKind: "low",
+  };
+}
+
+/** Fewer reminders; the dose stays. */
+export function fewer(app) {
+  const held = wishesOf(app).filter((each) => each.kind === "fewer");
+  const now = held.at(-1)?.fewer ?? "all";
+  const pick = (how) => wish(app, [...held.map((each) => end(each.id)), ...(how === "all" ? [] : [{ kind: "fewer", fewer: how }])]);
+  return {
+    title: say("quiet.fewer"),
+    main: [heading(say("quiet.fewer")), h("p", {}, say("quiet.dose_stays")),
+      rows(["all", ...FEWER].map((how) => ({ words: say(`quiet.${how}`), far: how === now ? say("quiet.so_now") : null, act: () => (how === now ? app.go("prompts", {}, { replace: true }) : pick(how)) })))],
+    acts: [button("alt", say("go_back"), () => history.back())],
+    actsKind: "low",
+  };
+}
