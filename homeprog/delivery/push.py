@@ -11,6 +11,7 @@ from typing import Protocol
 PAYLOAD_OCTETS = 512  # every payload has this length, so that its size tells nothing
 TITLE = "Homeprog"
 REMINDER = "Time for your plan."
+QUESTION = "Do these reminders suit you? Tap to change them."
 TEST = "This is a test. Reminders reach this phone."
 
 
@@ -40,14 +41,18 @@ class Sender(Protocol):
     def send(self, push: Push) -> None: ...
 
 
-def payload(send: uuid.UUID, body: str, expires_at: datetime) -> bytes:
-    """The JSON the phone's worker reads, padded to PAYLOAD_OCTETS. No health words."""
+def payload(send: uuid.UUID, body: str, expires_at: datetime, silent: bool = False) -> bytes:
+    """The JSON the phone's worker reads, padded to PAYLOAD_OCTETS. No health words.
+
+    `silent`: shown without a sound. A question opens the phone's page on reminders.
+    """
     content = {
         "v": 1,
         "send": str(send),
         "title": TITLE,
         "body": body,
-        "url": "/phone/",
+        "url": "/phone/#reminders" if body == QUESTION else "/phone/",
+        "silent": silent,
         "expires_at": expires_at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         "pad": "",
     }

@@ -31,6 +31,8 @@ SETTINGS: Mapping[str, Bound] = {
     "pain.red_flag_at": Bound(7, 5, 10, "pain (0-10) that opens the list of warning signs"),
     "pain.rise": Bound(3, 2, 5, "rise over yesterday's median that opens the list"),
     "pain.rise_floor": Bound(5, 3, 8, "pain (0-10) below which a rise opens nothing"),
+    "reminders.soundless_minutes": Bound(30, 0, 90, "minutes after waking and before sleep"),
+    "reminders.unanswered": Bound(3, 2, 10, "unanswered reminders in a row before it is quieter"),
     "no_contact_hours": Bound(72, 24, 96, "hours without contact after which the phone says so"),
     "few_logged.p0": Bound(0.85, 0.6, 0.95, "share logged that is steady"),
     "few_logged.p1": Bound(0.55, 0.2, 0.8, "share logged that must be told"),

@@ -1,4 +1,4 @@
-"""The smaller things a phone says, each kept once: an answer, a wish for quiet, a zone."""
+"""The smaller things a phone says, each kept once: an answer, what was read, a zone."""
 
 from __future__ import annotations
 
@@ -15,18 +15,15 @@ from ..storage import scope
 from ..storage.bouts import digests, insert_new
 from ..storage.contacts import CallersCourse
 from ..storage.courses import open_courses_of
-from ..storage.models import CourseEvent, PhoneItem, Quiet, Release, TroubleReport, ZoneStay
+from ..storage.models import CourseEvent, PhoneItem, Release, TroubleReport, ZoneStay
 from ..storage.timelines import zone_at
 from .actor import Actor
 from .begin_release import begin_release
 from .course_changed import course_changed
 from .phone_item import Item, Outcome, seen_before, stored
-from .plan_prompts import plan_prompts
 from .report_trouble import Report, report_trouble, take_back
 
-LONGEST_QUIET = timedelta(hours=4)
 ANSWER_HOLDS = timedelta(hours=1)  # 'nothing is wrong' is asked anew if it arrives later
-KINDS_OF_QUIET = {"in_15_minutes": "snooze", "until": "until"}
 
 
 def tell_trouble(
@@ -53,7 +50,7 @@ def take_back_report(
     def act(pressed: datetime) -> None:
         take_back(db, by, course, item.told["trouble"], pressed, now)
 
-    return _once(db, by, course, item, now, act)
+    return once(db, by, course, item, now, act)
 
 
 def answer_hand(
@@ -75,7 +72,7 @@ def answer_hand(
             report = Report(item.id, "not_my_hand", question, entered, item.digest)
             report_trouble(db, by, course, report, now)
 
-    return _once(db, by, course, item, now, act)
+    return once(db, by, course, item, now, act)
 
 
 def answer_release(
@@ -94,38 +91,19 @@ def answer_release(
         if item.told["answer"] == "nothing" and now - entered <= ANSWER_HOLDS:
             begin_release(db, by, course.course, release, now)
 
-    return _once(db, by, course, item, now, act)
+    return once(db, by, course, item, now, act)
 
 
 def mark_read(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime) -> Outcome:
     """'I have read this'."""
-    return _once(db, by, course, item, now, lambda _entered: None)
+    return once(db, by, course, item, now, lambda _entered: None)
 
 
 def hear_all_well(
     db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime
 ) -> Outcome:
     """That the phone asked 'All well?', or what was answered; the silence alert reads both."""
-    return _once(db, by, course, item, now, lambda _entered: None)
-
-
-def be_quiet(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime) -> Outcome:
-    """No reminders until an instant, at most 4 h away; slots stay due."""
-
-    def act(entered: datetime) -> None:
-        ends = min(item.told["until"], entered + LONGEST_QUIET)
-        if ends <= entered:
-            return
-        db.add(
-            Quiet(
-                at=now, clinic_id=by.clinic_id, patient_id=course.course.patient_id,
-                kind=KINDS_OF_QUIET[item.told["kind"]], starts=entered, ends=ends,
-            )
-        )  # fmt: skip
-        db.flush()
-        plan_prompts(db, course.course.patient_id, now)
-
-    return _once(db, by, course, item, now, act)
+    return once(db, by, course, item, now, lambda _entered: None)
 
 
 def say_zone(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetime) -> Outcome:
@@ -145,10 +123,10 @@ def say_zone(db: Session, by: Actor, course: CallersCourse, item: Item, now: dat
         for each in open_courses_of(db, patient):
             course_changed(db, each, starts, now)
 
-    return _once(db, by, course, item, now, act)
+    return once(db, by, course, item, now, act)
 
 
-def _once(
+def once(
     db: Session,
     by: Actor,
     course: CallersCourse,

@@ -7,16 +7,20 @@ from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from ..delivery.push import REMINDER, TEST, Address, Push, payload, ttl
-from ..domain.credit import DEFAULT_RULES
+from ..delivery.push import QUESTION, REMINDER, TEST, Address, Push, payload, ttl
 from ..domain.timetable import Setting, Slot, cut_slots, lay_out
+from ..domain.timetable.quiet import soundless
 from ..storage.bouts import bout_rows
+from ..storage.clinics import settings
 from ..storage.courses import state
 from ..storage.models import Course, PromptSlot
+from ..storage.prompts import unanswered
 from ..storage.quiet import muted, snoozed_until
+from ..storage.rules import rules_of
 from ..storage.sends import Due
 from ..storage.summaries import summaries
 from ..storage.timelines import holds_of, settings_of
+from .mute_slots import thinned_out
 
 LONGEST_GROUP = timedelta(minutes=11)  # a prompt's slots start within 10 min of the first
 
@@ -40,9 +44,34 @@ def judge_send(db: Session, due: Due, now: datetime) -> Verdict:
         return Verdict(due.prompt.ends_at, reason=", ".join(sorted(reasons)))
     if due.slots and (wait := snoozed_until(db, due.prompt.patient_id, now)) and wait < ends:
         return Verdict(ends, later=wait)
-    if due.slots and muted(db, due.prompt.patient_id, now):
+    if due.slots and _muted(db, due, now):
         return Verdict(ends, reason="muted")
-    return Verdict(ends, push=_push(due, ends, now))
+    return Verdict(ends, push=_push(due, ends, now, _tone(db, due, now)))
+
+
+def _muted(db: Session, due: Due, now: datetime) -> bool:
+    patient = due.prompt.patient_id
+    return muted(db, patient, now) or thinned_out(db, patient, due.prompt.due_at, now)
+
+
+@dataclass(frozen=True, slots=True)
+class Tone:
+    """How a reminder is shown."""
+
+    silent: bool
+    asks: bool  # the one question whether reminders suit
+
+
+def _tone(db: Session, due: Due, now: datetime) -> Tone:
+    """Without a sound near waking and sleep, and after some unanswered in a row: never louder."""
+    if not due.slots:
+        return Tone(silent=False, asks=False)
+    own = settings(db, due.prompt.clinic_id, now)
+    in_a_row = unanswered(db, due.prompt.patient_id, due.prompt.due_at)
+    edge = timedelta(minutes=own["reminders.soundless_minutes"])
+    near = soundless(settings_of(db, due.slots[0][1], now), now, edge)
+    enough = own["reminders.unanswered"]
+    return Tone(silent=near or in_a_row >= enough, asks=in_a_row == enough)
 
 
 def _unreachable(due: Due, now: datetime) -> str | None:
@@ -77,10 +106,10 @@ def _judge_slot(
     """The slot as it is laid out now, and why it is not to be asked for, if so."""
     if state(db, course, now) != "confirmed":
         return None, "closed"
-    settings = settings_of(db, course, now)
-    laid = {slot.key: slot for slot in lay_out(settings, since + LONGEST_GROUP, since=since)}
+    laid_from = settings_of(db, course, now)
+    laid = {slot.key: slot for slot in lay_out(laid_from, since + LONGEST_GROUP, since=since)}
     slot = laid.get((kept.exercise, kept.slot_start))
-    if slot is None or _cut(settings, slot):
+    if slot is None or _cut(laid_from, slot):
         return None, "not asked for"
     if slot.end <= now:
         return slot, "expired"
@@ -89,9 +118,9 @@ def _judge_slot(
     return slot, "logged" if _logged(db, course, slot, now) else None
 
 
-def _cut(settings: tuple[Setting, ...], slot: Slot) -> bool:
+def _cut(laid_from: tuple[Setting, ...], slot: Slot) -> bool:
     """Whether a change takes the slot back while it is in progress, or within the minute."""
-    return bool(cut_slots(settings, [slot]))
+    return bool(cut_slots(laid_from, [slot]))
 
 
 def _held(db: Session, course: Course, slot: Slot, now: datetime) -> bool:
@@ -104,7 +133,8 @@ def _logged(db: Session, course: Course, slot: Slot, now: datetime) -> bool:
     rows = bout_rows(db, course.id, slot.start, slot.end, now)
     if any(row.exercise == slot.exercise for row in rows):
         return True
-    return DEFAULT_RULES.reached(_credited(db, course, slot), slot.dose.amount)
+    rules = rules_of(db, course.clinic_id, now)
+    return rules.reached(_credited(db, course, slot), slot.dose.amount)
 
 
 def _credited(db: Session, course: Course, slot: Slot) -> int:
@@ -119,7 +149,8 @@ def _credited(db: Session, course: Course, slot: Slot) -> int:
     return next(given, 0)
 
 
-def _push(due: Due, ends: datetime, now: datetime) -> Push:
+def _push(due: Due, ends: datetime, now: datetime, tone: Tone) -> Push:
+    body = (QUESTION if tone.asks else REMINDER) if due.slots else TEST
     kept = due.subscription
     invented = due.device.invented or kept is None
     return Push(
@@ -128,6 +159,6 @@ def _push(due: Due, ends: datetime, now: datetime) -> Push:
         address=None
         if invented or kept is None
         else Address(kept.endpoint, kept.p256dh, kept.auth),
-        payload=payload(due.send.id, REMINDER if due.slots else TEST, ends),
+        payload=payload(due.send.id, body, ends, tone.silent),
         ttl=ttl(now, ends),
     )

@@ -14,12 +14,14 @@ from ..domain.course import Worn
 from ..domain.trouble import KINDS, TROUBLES, Kind, offered, required_texts, text_key
 from ..storage import clinics
 from ..storage.courses import closed, courses_of, repairs_in_force
-from ..storage.models import Device, Patient, SignedText
+from ..storage.models import Device, Patient, Quiet, SignedText
 from ..storage.plan_stamps import plan_stamp, revision_numbers
+from ..storage.quiet import in_force
 from ..storage.timelines import zone_at
+from .mute_slots import muted_slots
 from .plan_course import Seen, Texts, plan_course, see
 from .plan_rules import plan_rules
-from .plan_slots import Json, iso
+from .plan_slots import AHEAD, BACK, Json, iso
 from .sign_text import title_of
 
 MADE_BY = "plan 2"  # raise it when this code makes another plan of the same rows
@@ -48,6 +50,7 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
     seen = _open(db, patient.id, now)
     texts = clinics.signed_texts(db, clinic.id, patient.language, now)
     label_tel = clinics.emergency(db, clinic.id, now)
+    muted = muted_slots(db, patient.id, now - BACK, now + AHEAD, now)
     rings = [_ring(each) for each in clinics.rings(db, clinic.id, now)]
     return {
         "version": plan_version(db, patient.id, now),
@@ -63,7 +66,8 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
         "rules": plan_rules(db, clinic.id, now),
         "texts": _texts(seen, texts),
         "troubles": _troubles(db, seen, texts),
-        "courses": [plan_course(db, each, texts) for each in seen],
+        "quiet": [_quiet(row) for row in in_force(db, patient.id, now)],
+        "courses": [plan_course(db, each, texts, muted) for each in seen],
         "closed": None if seen else _closed(db, patient, rings, now),
     }
 
@@ -103,6 +107,19 @@ def _ring(each: Any) -> Json:
         "label": each.label,
         "tel": each.tel,
         "read_words": each.read_words,
+    }
+
+
+def _quiet(row: Quiet) -> Json:
+    """A wish for quiet in force, by the id of the item that made it: the phone may end it."""
+    return {
+        "id": str(row.id),
+        "kind": "in_15_minutes" if row.kind == "snooze" else row.kind,
+        "until": iso(row.ends) if row.ends else None,
+        "weekday": row.weekday,
+        "opens": f"{row.opens:%H:%M}" if row.opens else None,
+        "closes": f"{row.closes:%H:%M}" if row.closes else None,
+        "fewer": row.fewer,
     }
 
 

@@ -19,8 +19,9 @@ from ..domain.regime import Exercise, Phase, Rehearsal
 from ..domain.trouble import STOP_SCREEN, TROUBLES, Kind, text_key
 from ..storage import courses
 from ..storage.clinics import setting
-from ..storage.models import Course, DailyCheck, HoldRow, Quiet, SignedText, TroubleReport
+from ..storage.models import Course, DailyCheck, HoldRow, SignedText, TroubleReport
 from ..storage.releases import waiting
+from ..storage.rules import rules_of
 from ..storage.summaries import summaries
 from ..storage.timelines import (
     exercises_in_force,
@@ -31,6 +32,7 @@ from ..storage.timelines import (
 )
 from ..storage.visits import visit_ahead
 from .begin_release import earliest, phase_name
+from .mute_slots import Muted
 from .plan_checks import questions
 from .plan_slots import Json, Timeline, check_span, iso, plan_days, plan_slots
 
@@ -94,7 +96,7 @@ def _standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
     }
 
 
-def plan_course(db: Session, seen: Seen, texts: Texts) -> Json:
+def plan_course(db: Session, seen: Seen, texts: Texts, muted: Muted = frozenset()) -> Json:
     """The course whole; before confirmation without day, slots, checks and pain."""
     told = _standing_content(db, seen, texts)
     if seen.phase is None:
@@ -102,7 +104,7 @@ def plan_course(db: Session, seen: Seen, texts: Texts) -> Json:
             "day": None, "next_visit": None, "release_question": None, "slots": [], "days": [],
             "checks": [], "pain": _pain(db, seen, None),
         }  # fmt: skip
-    timeline = _timeline(db, seen)
+    timeline = _timeline(db, seen, muted)
     return told | {
         "day": _day(timeline),
         "next_visit": visit_words(db, seen.course, timeline.today, seen.now),
@@ -114,22 +116,15 @@ def plan_course(db: Session, seen: Seen, texts: Texts) -> Json:
     }
 
 
-def _timeline(db: Session, seen: Seen) -> Timeline:
-    quiet = db.scalars(
-        select(Quiet).where(
-            Quiet.patient_id == seen.course.patient_id,
-            Quiet.kind == "until",
-            Quiet.ends > seen.now - timedelta(hours=48),
-            Quiet.at <= seen.now,
-        )
-    ).all()
+def _timeline(db: Session, seen: Seen, muted: Muted) -> Timeline:
     return Timeline(
         seen.course,
         settings_of(db, seen.course, seen.now),
         holds_of(db, seen.course, seen.now),
         seen.facts["operation_date"],
-        quiet,
         seen.now,
+        rules_of(db, seen.course.clinic_id, seen.now),
+        muted,
         seen.phase.leading if seen.phase else None,
         bool(setting(db, seen.course.clinic_id, "pain.each_bout", seen.now)),
     )

@@ -45,20 +45,30 @@ def plan_prompts(db: Session, patient_id: uuid.UUID, now: datetime) -> None:
 
 def _plan(db: Session, patient_id: uuid.UUID, now: datetime, until: datetime) -> Plan:
     """The groups that have a slot yet to start, reckoned from the waking of the day on."""
+    groups = reminders(db, patient_id, now, until, now)
+    return {due: group for due, group in groups.items() if group[-1][1].start >= now}
+
+
+def reminders(
+    db: Session, patient_id: uuid.UUID, since: datetime, until: datetime, now: datetime
+) -> Plan:
+    """When reminders fall due, and for which slots, from the course day of `since` on."""
     members: list[Member] = []
     for course in open_courses_of(db, patient_id):
         if state(db, course, now) == "confirmed":
-            members += _members(db, course, now, until)
-    return {due: group for due, group in prompt_groups(members) if group[-1][1].start >= now}
+            members += _members(db, course, since, until, now)
+    return dict(prompt_groups(members))
 
 
-def _members(db: Session, course: Course, now: datetime, until: datetime) -> Iterable[Member]:
+def _members(
+    db: Session, course: Course, since: datetime, until: datetime, now: datetime
+) -> Iterable[Member]:
     settings = settings_of(db, course, now)
     if not settings:
         return []
-    today = course_day(settings, now)
-    slots = lay_out(settings, until, since=now - BACK)
-    return [(str(course.id), slot) for slot in slots if slot.date >= today]
+    first = course_day(settings, since)
+    slots = lay_out(settings, until, since=since - BACK)
+    return [(str(course.id), slot) for slot in slots if slot.date >= first]
 
 
 def _keep(db: Session, patient: Patient, plan: Plan, now: datetime) -> dict[datetime, Prompt]:

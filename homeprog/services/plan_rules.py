@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from ..storage import clinics
-from .answer_phone import LONGEST_QUIET
+from .be_quiet import LONGEST_QUIET
 from .plan_slots import Json
 
 FIGURES = {  # what the phone calls it -> the clinic's setting
@@ -22,6 +22,7 @@ FIGURES = {  # what the phone calls it -> the clinic's setting
     "pain_rise": "pain.rise",
     "pain_rise_floor": "pain.rise_floor",
     "pain_each_bout": "pain.each_bout",
+    "silence_waking_hours": "silence.waking_hours",
 }
 
 

@@ -12,12 +12,13 @@ from sqlalchemy.orm import Session
 from ..domain.adherence import not_asked
 from ..domain.clock import ceil_minute
 from ..domain.course import day_number
-from ..domain.credit import DEFAULT_RULES
+from ..domain.credit import DEFAULT_RULES, Rules
 from ..domain.hold import Hold
 from ..domain.timetable import Setting, Slot, asking_pain, course_day, cut_slots, lay_out
 from ..domain.timetable.span import day_span
-from ..storage.models import Course, Quiet
+from ..storage.models import Course
 from ..storage.summaries import summaries
+from .mute_slots import Muted
 
 BACK = timedelta(hours=48)
 AHEAD = timedelta(days=14)
@@ -38,8 +39,9 @@ class Timeline:
     settings: Sequence[Setting]
     holds: Sequence[Hold]
     operation: date
-    quiet: Sequence[Quiet]
     now: datetime
+    rules: Rules = DEFAULT_RULES
+    muted: Muted = frozenset()
     leading: str | None = None
     pain_each_bout: bool = True
 
@@ -87,7 +89,7 @@ def _slot(
     timeline: Timeline, slot: Slot, told: Mapping[tuple[str, str], tuple[str, int]], excused: bool
 ) -> Json:
     key = (slot.exercise, slot.start.isoformat())
-    standing, credited = told.get(key) or (_unjudged(slot, timeline.now), 0)
+    standing, credited = told.get(key) or (_unjudged(timeline, slot), 0)
     if excused and standing == "ahead":
         standing = "excused"
     return {
@@ -100,17 +102,13 @@ def _slot(
         "unit": slot.dose.unit,
         "standing": standing,
         "credited": credited,
-        "muted": any(_mutes(row, slot.start) for row in timeline.quiet),
+        "muted": (str(timeline.course.id), *slot.key) in timeline.muted,
     }
 
 
-def _unjudged(slot: Slot, now: datetime) -> str:
+def _unjudged(timeline: Timeline, slot: Slot) -> str:
     """The standing of a slot no summary speaks of yet."""
-    return "unknown" if DEFAULT_RULES.past(slot, now) else "ahead"
-
-
-def _mutes(row: Quiet, start: datetime) -> bool:
-    return row.kind == "until" and row.starts <= start and (row.ends is None or start < row.ends)
+    return "unknown" if timeline.rules.past(slot, timeline.now) else "ahead"
 
 
 def plan_days(timeline: Timeline) -> list[Json]:

@@ -17,7 +17,6 @@ from .actor import Actor
 from .answer_phone import (
     answer_hand,
     answer_release,
-    be_quiet,
     hear_all_well,
     mark_read,
     say_zone,
@@ -25,6 +24,7 @@ from .answer_phone import (
     tell_trouble,
 )
 from .assess_course import assess_course
+from .be_quiet import be_quiet
 from .log_bouts import Courses, log_bouts
 from .log_check import log_check
 from .mark_contact import mark_contact

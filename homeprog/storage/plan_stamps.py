@@ -54,8 +54,9 @@ OF_CLINIC = (SignedText, Number, Duty, ClosingDay)
 def plan_stamp(db: Session, patient_id: uuid.UUID, now: datetime) -> list[str]:
     """The patient's language and a line a table: how many rows bear on the plan, the last's date.
 
-    These rows are never changed after they are written, but for a release that begins or lapses,
-    which is counted too: what has the same stamp makes the same plan.
+    These rows are never changed after they are written, but for a release that begins or lapses
+    and a wish for quiet that is ended, which are counted too: what has the same stamp makes the
+    same plan.
     """
     clinic_id, language = columns(db, _PATIENT, {"patient": patient_id})[0]
     meant = {"patient": patient_id, "clinic": clinic_id, "now": now}
@@ -78,6 +79,9 @@ def _question() -> CompoundSelect[Any]:
         _line(HoldEnd, HoldEnd.hold_id.in_(_ids(HoldRow, theirs))),
         _line(VisitEvent, VisitEvent.visit_id.in_(_ids(Visit, theirs))),
         _line(ClinicSetting, own & (ClinicSetting.key != DEMO_CLOCK)),
+        select(literal("quiet ended"), func.count(Quiet.ends), func.max(Quiet.ends)).where(
+            Quiet.patient_id == patient, Quiet.at <= bindparam("now")
+        ),
         select(literal("begun"), begun, func.max(Release.at)).where(
             Release.course_id.in_(theirs), Release.at <= bindparam("now")
         ),

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import exists, or_, select
+from sqlalchemy import bindparam, exists, func, or_, select
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
 from .base import Row
 from .models import (
+    BoutRow,
+    Course,
     Device,
     Patient,
     Prompt,
+    PromptEvent,
     PromptSend,
     PromptSlot,
     Subscription,
@@ -74,6 +77,42 @@ def slots_from(
         )
     )
     return {(slot.course_id, slot.exercise, slot.slot_start): slot for slot in found}
+
+
+def unanswered(db: Session, patient_id: uuid.UUID, before: datetime) -> int:
+    """How many reminders in a row, the latest due before `before`, were sent and not answered.
+
+    A log of anything, or a tap on a reminder, is an answer. None older than a week is counted.
+    """
+    newest = (db.scalars(query, {"patient": patient_id}).first() for query in (_LOGGED, _TAPPED))
+    answered = [at for at in newest if at is not None]
+    sent = exists().where(PromptSend.prompt_id == Prompt.id, PromptSend.state == "sent")
+    return db.scalars(
+        select(func.count(Prompt.id)).where(
+            Prompt.patient_id == patient_id,
+            Prompt.due_at < before,
+            Prompt.due_at > max([before - timedelta(days=7), *answered]),
+            exists().where(PromptSlot.prompt_id == Prompt.id),
+            sent,
+        )
+    ).one()
+
+
+_LOGGED = (
+    select(BoutRow.entered_at)
+    .join(Course, Course.id == BoutRow.course_id)
+    .where(Course.patient_id == bindparam("patient"))
+    .order_by(BoutRow.entered_at.desc())
+    .limit(1)
+)
+_TAPPED = (
+    select(PromptEvent.at)
+    .join(PromptSend, PromptSend.id == PromptEvent.send_id)
+    .join(Prompt, Prompt.id == PromptSend.prompt_id)
+    .where(Prompt.patient_id == bindparam("patient"), PromptEvent.what == "tapped")
+    .order_by(PromptEvent.at.desc())
+    .limit(1)
+)
 
 
 def phones_with_push(db: Session, patient_id: uuid.UUID) -> Sequence[uuid.UUID]:

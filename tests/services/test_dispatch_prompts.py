@@ -72,6 +72,7 @@ def test_the_payload_is_the_phones_and_says_nothing_of_health(db: Session) -> No
         "title": "Homeprog",
         "body": "Time for your plan.",
         "url": "/phone/",
+        "silent": False,
         "expires_at": "2026-06-05T15:00:00Z",
     }
     assert len(push.payload) == 512

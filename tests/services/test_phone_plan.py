@@ -299,6 +299,7 @@ def test_the_clinics_own_figures_reach_the_phone_as_numbers(db, cast):
         "done_share": 0.8, "timely_minutes": 45, "fill_in_hours": 48, "enough_times_dose": 1.5,
         "take_back_minutes": 2, "no_contact_hours": 72, "pain_red_flag_at": 7, "pain_rise": 3,
         "pain_rise_floor": 5, "pain_each_bout": True, "quiet_longest_hours": 4,
+        "silence_waking_hours": 6,
     }  # fmt: skip
     before = plan_version(db, cast.patient.id, LATER)
     clinic_sets(db, cast, "no_contact_hours", 48)

@@ -68,6 +68,13 @@ def _windows(
     return tuple(window for window in laid if window[0] < window[1])
 
 
+def falls_asleep(setting: Setting, day: date) -> datetime:
+    """The instant at which the waking hours of a course day end, under one setting."""
+    weekday = day.weekday()
+    awake = _minute(setting.week[weekday].wake) + hours_on(setting.week, weekday)
+    return wall_to_utc(datetime.combine(day, time()) + timedelta(minutes=awake), setting.zone)
+
+
 def refuse_times_outside_waking(schedule: Schedule, week: Week) -> list[str]:
     """A message for each time of day that lies outside the waking hours of some weekday."""
     messages = []

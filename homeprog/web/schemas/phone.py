@@ -20,6 +20,15 @@ CENTURY_MS = 3_153_600_000_000  # no clock is wrong by more
 MOST_DETAILS = 4_000  # characters of JSON
 
 
+NEEDED_OF_QUIET: Mapping[str, tuple[str, ...]] = {
+    "in_15_minutes": ("until",),
+    "until": ("until",),
+    "weekly": ("weekday", "opens", "closes"),
+    "fewer": ("fewer",),
+    "end": ("ends",),
+}
+
+
 class Instant(fields.Field[datetime]):
     """An ISO 8601 instant with its offset, as UTC."""
 
@@ -58,6 +67,10 @@ def _key() -> fields.String:
 
 def _plan_version() -> fields.String:
     return fields.String(load_default=None, allow_none=True, validate=_printable(200))
+
+
+def _wall_clock() -> fields.Time:
+    return fields.Time("%H:%M", load_default=None, allow_none=True)
 
 
 def _pain() -> fields.Integer:
@@ -156,8 +169,27 @@ class AllWellSchema(ItemSchema):
 
 
 class QuietSchema(ItemSchema):
-    kind = fields.String(required=True, validate=validate.OneOf(["in_15_minutes", "until"]))
-    until = Instant(required=True)
+    """A wish for quiet, or the end of one; each kind has fields of its own."""
+
+    kind = fields.String(required=True, validate=validate.OneOf(list(NEEDED_OF_QUIET)))
+    until = Instant(load_default=None, allow_none=True)
+    weekday = fields.Integer(
+        load_default=None, allow_none=True, strict=True, validate=validate.Range(0, 6)
+    )
+    opens = _wall_clock()
+    closes = _wall_clock()
+    fewer = fields.String(
+        load_default=None, allow_none=True, validate=validate.OneOf(["every_second", "four_a_day"])
+    )
+    ends = fields.UUID(load_default=None, allow_none=True)
+
+    @validates_schema
+    def _says_what_its_kind_needs(self, told: Mapping[str, Any], **_: Any) -> None:
+        for name in NEEDED_OF_QUIET[told["kind"]]:
+            if told.get(name) is None:
+                raise ValidationError("This kind of quiet needs it.", name)
+        if told["kind"] == "weekly" and told["opens"] == told["closes"]:
+            raise ValidationError("It ends when it begins.", "closes")
 
 
 class ReadSchema(ItemSchema):
