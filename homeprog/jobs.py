@@ -31,10 +31,17 @@ from .services.plan_notices import plan_notices
 from .services.plan_prompts import plan_prompts
 from .services.refresh_line import refresh_line
 from .services.send_digest import plan_digests
-from .services.watch_courses import watch_closed, watch_course
+from .services.watch_courses import (
+    watch_closed,
+    watch_course,
+    watch_plan,
+    watch_silence,
+    watch_slots,
+)
 from .storage.models import Course
+from .storage.received import courses_waiting
 from .storage.summaries import courses_due
-from .storage.watched import Overtaken, line_stands, overtaken
+from .storage.watched import Overtaken, courses_opened, line_stands, overtaken
 
 EVERY_SECONDS = 60
 DISPATCH_SECONDS = 15  # a reminder that is a minute late is late, and so is word of trouble
@@ -67,6 +74,9 @@ def run_minute(db: Session, now: datetime) -> None:
     due = sorted(days | {course.id for course in courses_due(db, now)})
     _each(db, now, "pass slots", due, assess_course)
     _each(db, now, "watch", _ids(news), lambda s, c, at: watch_course(s, c, at, c.id in days))
+    _each(db, now, "watch slots", sorted(set(due) - set(_ids(news))), watch_slots)
+    _each(db, now, "watch silence", _asked(db, now, "clinics", courses_opened), watch_silence)
+    _each(db, now, "watch changes", _asked(db, now, "changes", courses_waiting), watch_plan)
     _once(db, now, "watch closed", watch_closed)
     _once(db, now, "releases signed ahead", lapse_releases)
     _each(db, now, "plan reminders", sorted(days), _plan)
@@ -117,6 +127,15 @@ def _each(db: Session, now: datetime, job: str, courses: Iterable[uuid.UUID], ac
             return act(session, session.get_one(Course, course_id), at)
 
         _once(db, now, f"{job}, course {course_id}", one)
+
+
+def _asked(
+    db: Session, now: datetime, job: str, ask: Callable[[Session, datetime], list[uuid.UUID]]
+) -> list[uuid.UUID]:
+    """The courses a job is for; none, and logged, where that cannot be known."""
+    found: list[uuid.UUID] = []
+    _once(db, now, job, lambda session, at: found.extend(ask(session, at)))
+    return found
 
 
 def _once(db: Session, now: datetime, job: str, act: Callable[[Session, datetime], object]) -> None:

@@ -32,3 +32,10 @@ def condition_ended(db: Session, course: Course, kind: str, now: datetime) -> No
     last = last_settled(db, course.id, kind)
     if last is not None and not has_ended(db, last.id):
         note(db, last, ENDED, now)
+
+
+def hush(db: Session, course: Course, kind: str, now: datetime) -> None:
+    """A kind goes quiet: what is open passes. A settled one is not over by that."""
+    held = unsettled_of(db, course.id, kind)
+    if held is not None:
+        pass_alert(db, held, now)

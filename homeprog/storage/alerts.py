@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Collection, Iterable
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import date, datetime
 
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
@@ -56,6 +57,38 @@ def last_settled(db: Session, course_id: uuid.UUID, kind: str) -> Alert | None:
         .limit(1)
     ).first()
     return newest if newest is not None and newest.state == "settled" else None
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """The settlement of an alert on what was logged."""
+
+    at: datetime
+    accepted_level: float | None  # share of the times asked for; None: no level was accepted
+    until: date | None  # day of the visit then planned
+
+
+def last_settling(
+    db: Session, course_id: uuid.UUID, kinds: Collection[str], now: datetime
+) -> Settling | None:
+    """The last settlement of an alert of these kinds in a course."""
+    row = db.execute(
+        select(AlertEvent.at, AlertEvent.figures)
+        .join(Alert, Alert.id == AlertEvent.alert_id)
+        .where(
+            Alert.course_id == course_id,
+            Alert.kind.in_(kinds),
+            AlertEvent.what == "settled",
+            AlertEvent.at <= now,
+        )
+        .order_by(AlertEvent.at.desc())
+        .limit(1)
+    ).first()
+    if row is None:
+        return None
+    until = row.figures.get("accepted_until")
+    day = date.fromisoformat(until) if until else None
+    return Settling(row.at, row.figures.get("accepted_level"), day)
 
 
 def has_ended(db: Session, alert_id: uuid.UUID) -> bool:

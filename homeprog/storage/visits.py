@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import date, datetime
 
 from sqlalchemy import select
@@ -35,3 +36,18 @@ def visit_ahead(db: Session, course: Course, today: date, now: datetime) -> Visi
     """The next visit, if its day is today or later."""
     found = next_visit(db, course, now)
     return found if found and found.planned >= today else None
+
+
+def kept_since(db: Session, course_id: uuid.UUID, since: datetime, now: datetime) -> bool:
+    """Whether a visit of the course was kept after `since`."""
+    query = (
+        select(VisitEvent.id)
+        .join(Visit, Visit.id == VisitEvent.visit_id)
+        .where(
+            Visit.course_id == course_id,
+            VisitEvent.what == "kept",
+            VisitEvent.at > since,
+            VisitEvent.at <= now,
+        )
+    )
+    return db.scalars(query.limit(1)).first() is not None

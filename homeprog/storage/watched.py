@@ -5,12 +5,13 @@ from __future__ import annotations
 import uuid
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from sqlalchemy import ColumnElement, and_, exists, func, or_, select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import UNSETTLED
+from . import clinics
 from .alerts import ENDED
 from .models import (
     Alert,
@@ -19,12 +20,22 @@ from .models import (
     ContactMarkRow,
     Course,
     CourseEvent,
+    DailyCheck,
     DaySummaryRow,
     Device,
     HoldRow,
     Release,
+    TroubleReport,
+    Understanding,
     Visit,
+    VisitEvent,
 )
+
+CHANGES = (
+    Release, Visit, HoldRow, CourseEvent, DailyCheck, TroubleReport, Understanding,
+)  # fmt: skip
+OPENED_WITHIN = timedelta(minutes=2)  # a tick is a minute; one that is looked at twice is as one
+UNTIL_A_WORD = ("no_contact", "plan_not_received")  # kinds that a word from a phone may end
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,18 +61,22 @@ def overtaken(db: Session, now: datetime) -> list[Overtaken]:
     changed = or_(
         *(
             exists().where(row.course_id == Course.id, row.at > CaseloadLine.as_of)
-            for row in (Release, Visit, HoldRow, CourseEvent)
+            for row in CHANGES
         )
     )
+    kept = exists().where(
+        Visit.course_id == Course.id, VisitEvent.visit_id == Visit.id,
+        VisitEvent.at > CaseloadLine.as_of,
+    )  # fmt: skip
     spoke = exists().where(
         Alert.course_id == Course.id,
-        Alert.kind == "no_contact",
+        Alert.kind.in_(UNTIL_A_WORD),
         Alert.state.in_(UNSETTLED),
         Device.patient_id == Course.patient_id,
         ContactMarkRow.device_id == Device.id,
         ContactMarkRow.at > Alert.at,
     )
-    news = or_(summed, told, changed, spoke)
+    news = or_(summed, told, changed, kept, spoke)
     rows = db.execute(
         select(Course.id, new_day, news)
         .outerjoin(CaseloadLine, CaseloadLine.course_id == Course.id)
@@ -76,6 +91,23 @@ def line_stands(db: Session, course_ids: Collection[uuid.UUID], now: datetime) -
     if course_ids:
         theirs = CaseloadLine.course_id.in_(course_ids)
         db.execute(update(CaseloadLine).where(theirs).values(as_of=now))
+
+
+def courses_opened(db: Session, now: datetime) -> list[uuid.UUID]:
+    """The open courses of clinics that have opened within the last two minutes."""
+    opened = _just_opened(db, now)
+    query = select(Course.id).where(Course.clinic_id.in_(opened), ~_closed())
+    return list(db.scalars(query.order_by(Course.id))) if opened else []
+
+
+def _just_opened(db: Session, now: datetime) -> list[uuid.UUID]:
+    before = now - OPENED_WITHIN
+    opened = []
+    for clinic in clinics.all_clinics(db):
+        opens = clinics.next_opening(db, clinic.id, before)
+        if opens is not None and before < opens <= now:
+            opened.append(clinic.id)
+    return opened
 
 
 def closed_with_alerts(db: Session, kinds: Collection[str]) -> list[Course]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 import pytest
@@ -11,69 +11,21 @@ from sqlalchemy.orm import Session
 
 from homeprog import jobs
 from homeprog.jobs import run_due
-from homeprog.services.assess_course import assess_course
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.settle_alert import settle_alert
 from homeprog.storage.models import (
     Alert,
     CaseloadLine,
-    ContactMarkRow,
     Course,
     CourseEvent,
     DaySummaryRow,
-    Device,
     PromptSlot,
     Visit,
 )
-from homeprog.storage.timelines import phase_in_force
-from tests import cast, regime_cast
+from tests import regime_cast
 from tests.services import prompt_cast as p
 from tests.services.prompt_cast import at
-
-WED = at(8, day=3)
-
-
-def word(db: Session, phone: Device, when: datetime) -> None:
-    db.add(
-        ContactMarkRow(
-            at=when, clinic_id=phone.clinic_id, device_id=phone.id, kind="ping", outbox_empty=True
-        )
-    )
-    db.flush()
-
-
-def go(db: Session, since: datetime, until: datetime, minutes: int = 30) -> None:
-    """Run the jobs tick by tick over (since, until]."""
-    now = since
-    while now < until:
-        now = min(now + timedelta(minutes=minutes), until)
-        run_due(db, now)
-
-
-def alert(db: Session, kind: str) -> Alert | None:
-    return db.scalars(
-        select(Alert)
-        .where(Alert.kind == kind)
-        .order_by(Alert.at.desc())
-        .execution_options(populate_existing=True)
-    ).first()
-
-
-def on_dynamic(db: Session) -> regime_cast.OnRegime:
-    """10 times every hour from Wednesday 3 June 8:00 UTC, day 10."""
-    return regime_cast.on_regime(db, WED)
-
-
-def phone_of(db: Session, course: Course, now: datetime = WED) -> Device:
-    return cast.phone(db, course, now)
-
-
-def log_slots(db: Session, course: Course, phone: Device, day: int, hours: range) -> None:
-    phase = phase_in_force(db, course, at(9, day=day))
-    assert phase is not None
-    for hour in hours:
-        p.logged(db, course, at(hour, 30, day), device_id=phone.id, exercise=phase.leading)
-    word(db, phone, at(22, 30, day))
+from tests.services.watch_cast import WED, alert, go, on_dynamic, phone_of, word
 
 
 def test_no_contact_is_told_at_the_second_waking_and_passes_with_the_first_word(
@@ -98,35 +50,6 @@ def test_a_course_without_a_phone_is_never_out_of_contact(db: Session) -> None:
     on_dynamic(db)
     go(db, WED, at(12, day=8), minutes=120)
     assert alert(db, "no_contact") is None
-
-
-def test_few_logged_is_told_after_days_with_contact_and_passes_with_a_late_upload(
-    db: Session,
-) -> None:
-    course = on_dynamic(db).course
-    phone = phone_of(db, course)
-    go(db, WED, at(5, 59, day=4), minutes=120)
-    log_slots(db, course, phone, 4, range(6, 9))  # 3 of 15
-    run_due(db, at(22, 31, day=4))
-    assert alert(db, "few_logged") is None
-    go(db, at(22, 31, day=4), at(6, 1, day=5), minutes=120)
-    told = alert(db, "few_logged")
-    assert told is not None
-    assert {key: told.figures[key] for key in ("reached", "known", "days", "shown")} == {
-        "reached": 3, "known": 15, "days": 1, "shown": 20,
-    }  # fmt: skip
-    log_slots(db, course, phone, 4, range(9, 20))
-    from_phone = at(10, day=5)
-    word(db, phone, from_phone)
-    assess_course(db, course, from_phone, since=at(9, day=4))
-    run_due(db, from_phone)
-    assert alert(db, "few_logged").state == "passed"
-
-
-def test_silence_is_no_proof_of_few_logged(db: Session) -> None:
-    phone_of(db, on_dynamic(db).course)
-    go(db, WED, at(7, day=8), minutes=120)
-    assert alert(db, "few_logged") is None
 
 
 def test_a_phase_not_released_is_told_on_the_third_clinic_day_and_passes_on_release(

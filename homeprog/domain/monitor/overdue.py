@@ -5,7 +5,7 @@ Docs/METHODS.md, 'No contact', 'Phase not released'.
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 
 def no_contact(last_word: datetime | None, paired: datetime, waking_before: datetime) -> bool:
@@ -38,9 +38,6 @@ def visit_missed(planned: date, today: date) -> bool:
     return planned < today
 
 
-def not_received(due: datetime | None, now: datetime) -> bool:
-    """Whether a change should have reached every phone: (4) clinic hours after it was saved.
-
-    `due` None: the clinic has no hours within reach, so nobody would hear of it earlier.
-    """
-    return due is not None and now >= due
+def not_received(elapsed: timedelta, allowed: timedelta) -> bool:
+    """Whether a change should have reached every phone: (4) clinic hours after it was saved."""
+    return elapsed >= allowed
