@@ -12,6 +12,7 @@ from . import (
     errors,
     headers,
     health,
+    measures,
     patients,
     phone_shell,
     regimes,
@@ -26,7 +27,7 @@ def register_routes(app: Flask) -> None:
     headers.register(app)
     api.register(app)  # flask-smorest: the JSON under /api/v1 and its OpenAPI description
     for module in (
-        sign_in, clinic, patients, courses, regimes, templates, caseload, review, alerts,
+        sign_in, clinic, patients, courses, regimes, templates, caseload, review, measures, alerts,
         phone_shell, health, demo,
     ):  # fmt: skip
         app.register_blueprint(module.bp)

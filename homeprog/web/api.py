@@ -4,7 +4,7 @@ from flask import Flask
 from flask_smorest import Api
 
 from ..extensions import csrf
-from . import phone_api, staff_api
+from . import measures_api, phone_api, staff_api
 
 
 def register(app: Flask) -> None:
@@ -13,4 +13,5 @@ def register(app: Flask) -> None:
     for bp in (phone_api.pairing_bp, phone_api.bp):
         csrf.exempt(bp)
         api.register_blueprint(bp)
-    api.register_blueprint(staff_api.bp)
+    for staff_bp in (staff_api.bp, measures_api.bp):
+        api.register_blueprint(staff_bp)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import get_args
+from typing import TypeVar, get_args
 
 from ..bout import How
 from .figures import Bounds
 from .standing import Standing
 from .summary import DaySummary
+
+Key = TypeVar("Key", bound=Hashable)
 
 WAYS: tuple[How, ...] = get_args(How)
 
@@ -49,7 +51,7 @@ class Rehearsed:
         return f"{said}, {self.later} entered later"
 
 
-def rehearsed(standings: Mapping[object, Standing], reminders: Mapping[object, str]) -> Rehearsed:
+def rehearsed(standings: Mapping[Key, Standing], reminders: Mapping[Key, str]) -> Rehearsed:
     """The rehearsal's line, from its past slots and what became of their reminders.
 
     Keys are slots; one whose reminder is not known to have been shown is left out.
