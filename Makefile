@@ -3,7 +3,7 @@ PORT ?= 8000
 PY := .venv/bin/python
 SHELL := /bin/bash
 .SHELLFLAGS := -eu -o pipefail -c
-.PHONY: demo test test-all bench fmt lock lint types pytest js browser migration
+.PHONY: demo test test-all bench tables fmt lock lint types pytest js browser migration
 
 demo: .venv/.runtime
 	@$(PY) -m seed_demo.run --port $(PORT)
@@ -32,6 +32,10 @@ test-all: lint types js .venv/.dev .venv/.chromium
 
 bench: .venv/.dev
 	$(PY) -m tests.bench.bench
+
+# The tables of docs/METHODS.md, worked out anew.
+tables: .venv/.dev
+	$(PY) -m tests.bench.characteristics
 
 fmt: .venv/.dev
 	.venv/bin/ruff check --fix .

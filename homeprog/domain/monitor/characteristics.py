@@ -6,8 +6,10 @@ Exact, by chains; a part day is counted whole. Docs/METHODS.md, 'Operating chara
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 from itertools import product
+from math import ceil
 
 import numpy as np
 
@@ -16,7 +18,7 @@ from .chain import Chain, starting_at
 from .limit import HEAD_START, Threshold, grid, sum_chain
 
 LEVELS = (0.95, 0.90, 0.85, 0.80, 0.75, 0.70, 0.60, 0.50, 0.40, 0.30, 0.20)  # true shares logged
-ENOUGH_BY_HAND = (4, 5)  # 80 %, what people hold the mean of three days against
+BY_HAND = Fraction(4, 5)  # what people hold the mean of three days against
 FIRST_DAYS = 7
 LONG = 60  # days after which a quiet stretch no longer remembers how it began
 
@@ -53,7 +55,7 @@ def _row(limit: Threshold, level: float, rho: float) -> Row:
         ours.mean_run(at_zero),
         2 + by_hand.mean_run(two_days(slots, level, rho)),
         ours.median_run(at_zero) if fallen else None,
-        by_hand.median_run(_quiet_by_hand(slots, steady, rho)) if fallen else None,
+        by_hand.median_run(quiet_by_hand(slots, steady, rho)) if fallen else None,
     )
 
 
@@ -80,17 +82,17 @@ def delay_from_accepted(limit: Threshold, level: float, rho: float) -> int:
 
 
 @lru_cache(maxsize=256)
-def three_day_mean(slots: int, level: float, rho: float) -> Chain:
+def three_day_mean(slots: int, level: float, rho: float, under: Fraction = BY_HAND) -> Chain:
     """The rule used by hand: the mean of the last 3 whole days is under 80 %, looked at each night.
 
     A state is what was logged on the two days before, the older first.
     """
     counts = range(slots + 1)
-    part, whole = ENOUGH_BY_HAND
     chance = [pmf(x, slots, level, rho) for x in counts]
+    enough = ceil(under * 3 * slots)
     moves = np.zeros(((slots + 1) ** 2,) * 2)
     for older, newer, today in product(counts, repeat=3):
-        if whole * (older + newer + today) >= part * 3 * slots:
+        if older + newer + today >= enough:
             moves[older * len(counts) + newer, newer * len(counts) + today] = chance[today]
     return Chain(moves, np.ones(len(moves)))
 
@@ -101,5 +103,6 @@ def two_days(slots: int, level: float, rho: float) -> Array:
     return np.outer(chance, chance).ravel()
 
 
-def _quiet_by_hand(slots: int, level: float, rho: float) -> Array:
-    return three_day_mean(slots, level, rho).settled(two_days(slots, level, rho), LONG)
+def quiet_by_hand(slots: int, level: float, rho: float, under: Fraction = BY_HAND) -> Array:
+    """The same after a long stretch at a level in which it did not ring."""
+    return three_day_mean(slots, level, rho, under).settled(two_days(slots, level, rho), LONG)
