@@ -1,65 +1,11 @@
-"""When staff hear of few logged, no contact and a phase not released."""
+"""When staff hear of what has not come by its time."""
 
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from homeprog.domain.adherence import DaySummary
-from homeprog.domain.monitor import few_logged, no_contact, phase_overdue
-
-TODAY = date(2026, 6, 5)
-
-
-def day(logged, not_logged, unknown=0):
-    """A day of slots of 10, each done whole or not at all."""
-    told = 10 * logged
-    return DaySummary(
-        logged=logged, not_logged=not_logged, unknown=unknown, timely=told, told=told,
-        known_dose=10 * (logged + not_logged), unknown_dose=10 * unknown, missing=10 * unknown,
-        days=1, days_known=1,
-    )  # fmt: skip
-
-
-def last_days(*summaries):
-    """Summaries of the days that end with yesterday."""
-    count = len(summaries)
-    return [(TODAY - timedelta(days=count - n), each) for n, each in enumerate(summaries)]
-
-
-def test_fewer_than_half_of_the_known_dose_in_three_whole_days_is_few():
-    window = few_logged(last_days(day(2, 2), day(2, 2), day(1, 3)), TODAY, None)
-    assert window is not None
-    assert (window.reached, window.known) == (5, 12)
-
-
-def test_half_of_it_is_not_few():
-    assert few_logged(last_days(day(2, 2), day(2, 2), day(2, 2)), TODAY, None) is None
-
-
-def test_unknown_slots_neither_raise_nor_calm():
-    silent = last_days(day(1, 1, 9), day(1, 1, 9), day(1, 1, 9))
-    assert few_logged(silent, TODAY, None) is None  # 6 known slots say nothing
-    enough = last_days(day(1, 2, 9), day(1, 2, 9), day(1, 2, 9))
-    assert few_logged(enough, TODAY, None) is not None
-
-
-def test_eight_known_slots_are_enough_and_seven_are_not():
-    assert few_logged(last_days(day(0, 8)), TODAY, None) is not None
-    assert few_logged(last_days(day(0, 7)), TODAY, None) is None
-
-
-def test_today_and_days_longer_ago_do_not_count():
-    bad_today = [*last_days(day(4, 0), day(4, 0), day(4, 0)), (TODAY, day(0, 20))]
-    assert few_logged(bad_today, TODAY, None) is None
-    bad_before = last_days(day(0, 20), day(4, 0), day(4, 0), day(4, 0))
-    assert few_logged(bad_before, TODAY, None) is None
-
-
-def test_days_up_to_the_phases_release_do_not_count():
-    days = last_days(day(0, 8), day(0, 8), day(8, 0))
-    assert few_logged(days, TODAY, date(2026, 6, 1)) is not None
-    assert few_logged(days, TODAY, date(2026, 6, 3)) is None
-
+from homeprog.domain.monitor import no_contact, phase_overdue
+from homeprog.domain.monitor.overdue import not_received, not_started, visit_missed
 
 WAKING_BEFORE = datetime(2026, 6, 4, 6, tzinfo=UTC)
 LONG_AGO = datetime(2026, 5, 1, tzinfo=UTC)
@@ -96,3 +42,23 @@ def test_a_phase_is_overdue_once_its_visit_has_passed_or_three_clinic_days_after
 ):
     earliest, told_on = date(2026, 6, 1), date(2026, 6, 4)
     assert phase_overdue(earliest, told_on, visit, today) is told
+
+
+SECOND_WAKING = datetime(2026, 6, 5, 6, tzinfo=UTC)
+
+
+def test_not_started_is_told_at_the_second_waking_unless_something_was_logged():
+    assert not_started(SECOND_WAKING, False, SECOND_WAKING)
+    assert not not_started(SECOND_WAKING, False, SECOND_WAKING - MOMENT)
+    assert not not_started(SECOND_WAKING, True, SECOND_WAKING)
+
+
+def test_a_visit_is_missed_once_its_day_is_past():
+    assert not visit_missed(date(2026, 6, 5), date(2026, 6, 5))
+    assert visit_missed(date(2026, 6, 5), date(2026, 6, 6))
+
+
+def test_a_change_is_late_after_four_clinic_hours():
+    four = timedelta(hours=4)
+    assert not not_received(four - MOMENT, four)
+    assert not_received(four, four)

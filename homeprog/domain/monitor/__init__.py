@@ -4,18 +4,15 @@ from .characteristics import Row, operating
 from .likeness import Likeness, estimate_rho
 from .limit import Threshold, threshold
 from .overdue import no_contact, phase_overdue
-from .provisional import PROVISIONAL, FewLogged, few_logged
 from .row import SILENCE_VERSION, silence_row
 from .running_sum import Levels, SumDay, accepted, first_reached, outcomes, sum_by_day
 from .silence import Asked, AskRule, DueSlot, ask_all_well, own_gap, silent
 
 __all__ = [
-    "PROVISIONAL",
     "SILENCE_VERSION",
     "AskRule",
     "Asked",
     "DueSlot",
-    "FewLogged",
     "Levels",
     "Likeness",
     "Row",
@@ -24,7 +21,6 @@ __all__ = [
     "accepted",
     "ask_all_well",
     "estimate_rho",
-    "few_logged",
     "first_reached",
     "no_contact",
     "operating",
