@@ -6,10 +6,10 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import cast
+from typing import Any, cast
 
-from sqlalchemy import func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, ScalarSelect, and_, case, func, select, true
+from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from ..domain.alert import UNSETTLED
 from ..domain.caseload import (
@@ -26,6 +26,7 @@ from ..domain.caseload import (
 from ..domain.regime import Phase
 from ..domain.trouble import TROUBLES
 from . import alerts, contacts, last_seen, visits
+from .caseload_choice import ALL, STAGE, Choice, conditions
 from .courses import state
 from .models import (
     Alert,
@@ -135,6 +136,7 @@ class Page:
     lines: tuple[Line, ...]
     counts: Mapping[Group, int]
     number: int  # 1 is the first
+    stages: tuple[str, ...]  # of all who are at home, by name
 
     @property
     def total(self) -> int:
@@ -145,22 +147,32 @@ class Page:
         return max(1, -(-self.total // PAGE))
 
 
-def page(db: Session, clinic_id: uuid.UUID, number: int, now: datetime) -> Page:
-    """A page of the clinic's caseload: three queries, however many courses there are."""
-    rows = _rows(db, clinic_id, number, now)
+def page(
+    db: Session, clinic_id: uuid.UUID, number: int, now: datetime, choice: Choice = ALL
+) -> Page:
+    """A page of the clinic's caseload: three queries, however many courses there are.
+
+    A `number` beyond the last page means the last: lines leave while somebody turns pages.
+    """
+    here, chosen = CaseloadLine.clinic_id == clinic_id, conditions(choice, now)
+    counts, stages = _counts(db, here, chosen)
+    number = max(1, min(number, -(-sum(counts.values()) // PAGE)))
+    rows = _rows(db, [here, *chosen], number, now)
     told = _alerts(db, [row[1].id for row in rows])
     lines = [Line(*row, tuple(told.get(row[1].id, ()))) for row in rows]
-    return Page(tuple(lines), _counts(db, clinic_id), number)
+    return Page(tuple(lines), counts, number, stages)
 
 
 Found = tuple[CaseloadLine, Course, Patient, str | None, str | None, str | None, datetime | None]
 
 
-def _rows(db: Session, clinic_id: uuid.UUID, number: int, now: datetime) -> list[Found]:
+def _rows(
+    db: Session, wanted: Sequence[ColumnElement[bool]], number: int, now: datetime
+) -> list[Found]:
     """The page's lines by rank, each with what is newest of its patient."""
     here = (
         select(CaseloadLine.id)
-        .where(CaseloadLine.clinic_id == clinic_id)
+        .where(*wanted)
         .order_by(CaseloadLine.rank, CaseloadLine.id)
         .limit(PAGE)
         .offset((number - 1) * PAGE)
@@ -178,12 +190,9 @@ def _rows(db: Session, clinic_id: uuid.UUID, number: int, now: datetime) -> list
             CaseloadLine,
             Course,
             Patient,
-            select(Identifier.value).where(*hospital).order_by(Identifier.at.desc()).limit(1)
-            .correlate(Patient).scalar_subquery(),
-            select(Contact.tel).where(*own).order_by(Contact.at.desc()).limit(1)
-            .correlate(Patient).scalar_subquery(),
-            select(Contact.best_times).where(*own).order_by(Contact.at.desc()).limit(1)
-            .correlate(Patient).scalar_subquery(),
+            _newest(Identifier.value, *hospital),
+            _newest(Contact.tel, *own),
+            _newest(Contact.best_times, *own),
             word.correlate(Patient).scalar_subquery(),
         )
         .join(here, here.c.id == CaseloadLine.id)
@@ -192,6 +201,13 @@ def _rows(db: Session, clinic_id: uuid.UUID, number: int, now: datetime) -> list
         .order_by(CaseloadLine.rank, CaseloadLine.id)
     )  # fmt: skip
     return [cast(Found, tuple(row)) for row in found]
+
+
+def _newest(value: InstrumentedAttribute[Any], *wanted: ColumnElement[bool]) -> ScalarSelect[Any]:
+    """Of the rows of a patient that are meant, what the newest says."""
+    row = value.class_
+    newest = select(value).where(*wanted).order_by(row.at.desc(), row.id.desc()).limit(1)
+    return newest.correlate(Patient).scalar_subquery()
 
 
 def _alerts(db: Session, courses: list[uuid.UUID]) -> dict[uuid.UUID, list[AlertLine]]:
@@ -208,11 +224,14 @@ def _alerts(db: Session, courses: list[uuid.UUID]) -> dict[uuid.UUID, list[Alert
     return found
 
 
-def _counts(db: Session, clinic_id: uuid.UUID) -> dict[Group, int]:
-    """From the index of ranks alone."""
+def _counts(
+    db: Session, here: ColumnElement[bool], chosen: Sequence[ColumnElement[bool]]
+) -> tuple[dict[Group, int], tuple[str, ...]]:
+    """How many of those chosen each group holds; the stages of all that are here."""
     group = CaseloadLine.rank // GROUP_STEP
-    rows = db.execute(
-        select(group, func.count()).where(CaseloadLine.clinic_id == clinic_id).group_by(group)
-    )
-    held = {GROUPS[int(index)]: count for index, count in rows}
-    return {group: held.get(group, 0) for group in GROUPS}
+    meant = func.sum(case((and_(true(), *chosen), 1), else_=0))
+    rows = db.execute(select(group, STAGE, meant).where(here).group_by(group, STAGE)).all()
+    counts = dict.fromkeys(GROUPS, 0)
+    for index, _, count in rows:
+        counts[GROUPS[int(index)]] += count
+    return counts, tuple(sorted({stage for _, stage, _ in rows if stage}))

@@ -5,8 +5,9 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import ColumnElement, or_, select
 from sqlalchemy.orm import Session
 
 from .models import Clinic, Staff, StaffMark, StaffSession
@@ -21,32 +22,30 @@ def profession(db: Session, staff_id: uuid.UUID, now: datetime) -> str | None:
     """The profession of the clinician's mark in force; None for anybody else."""
     return db.scalars(
         select(StaffMark.profession)
-        .where(
-            StaffMark.staff_id == staff_id,
-            StaffMark.valid_from <= now,
-            or_(StaffMark.valid_to.is_(None), StaffMark.valid_to > now),
-        )
-        .order_by(StaffMark.valid_from.desc())
+        .where(StaffMark.staff_id == staff_id, *_in_force(now))
+        .order_by(StaffMark.valid_from.desc(), StaffMark.at.desc(), StaffMark.id.desc())
     ).first()
+
+
+def _in_force(now: datetime) -> tuple[ColumnElement[bool], ...]:
+    over = or_(StaffMark.valid_to.is_(None), StaffMark.valid_to > now)
+    return StaffMark.valid_from <= now, over
 
 
 def members(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Staff]:
     """The clinic's staff who still work there, by name."""
-    return list(
-        db.scalars(
-            select(Staff)
-            .where(
-                Staff.clinic_id == clinic_id,
-                or_(Staff.ended_at.is_(None), Staff.ended_at > now),
-            )
-            .order_by(Staff.name)
-        )
-    )
+    return list(db.scalars(_members(clinic_id, now)))
+
+
+def _members(clinic_id: uuid.UUID, now: datetime) -> Any:
+    here = Staff.clinic_id == clinic_id, or_(Staff.ended_at.is_(None), Staff.ended_at > now)
+    return select(Staff).where(*here).order_by(Staff.name, Staff.id)
 
 
 def clinicians(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Staff]:
     """The clinic's clinicians, by name."""
-    return [s for s in members(db, clinic_id, now) if profession(db, s.id, now)]
+    marked = select(StaffMark.staff_id).where(StaffMark.clinic_id == clinic_id, *_in_force(now))
+    return list(db.scalars(_members(clinic_id, now).where(Staff.id.in_(marked))))
 
 
 def names(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import uuid
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import groupby
 from typing import Any
@@ -14,7 +15,9 @@ from ..clock import clock
 from ..domain import alert
 from ..domain.caseload import GROUP_WORDS, Group, Reason, reason_words
 from ..extensions import db
-from ..storage import caseloads, clinics
+from ..services.actor import Actor
+from ..storage import caseloads, clinics, staff
+from ..storage.caseload_choice import NOBODY, Choice, Nobody
 from ..storage.caseloads import AlertLine, Line
 from . import words
 from .guard import current_actor, staff_only
@@ -22,6 +25,12 @@ from .guard import current_actor, staff_only
 bp = Blueprint("caseload", __name__)
 bp.record_once(words.on_register)
 
+ASKED = ("therapist", "stage", "kind")
+KINDS_SAID = {
+    "exercise_while_stopped": "Exercise logged while stopped",
+    "phase_not_released": "Stage not released",
+    "not_yet": "Not yet understood",
+}
 WIDTH, HEIGHT, DAYS = 96, 32, 14  # of a little line: px, px, whole days
 
 
@@ -33,17 +42,24 @@ def index() -> ResponseReturnValue:
 @bp.get("/caseload")
 @staff_only()
 def caseload() -> ResponseReturnValue:
-    """Fifty open courses, most in need first."""
-    now, by = clock().now(), current_actor()
+    """Fifty open courses, most in need first, of those asked for."""
+    now, by, session = clock().now(), current_actor(), db.session()
+    people = staff.clinicians(session, by.clinic_id, now)
+    choice = read_choice(request.args, by, [each.id for each in people])
     number = max(1, request.args.get("page", 1, type=int))
-    page = caseloads.page(db.session(), by.clinic_id, number, now)
-    zone = clinics.clinic_of(db.session(), by.clinic_id).zone
+    page = caseloads.page(session, by.clinic_id, number, now, choice)
+    zone = clinics.clinic_of(session, by.clinic_id).zone
     rows = [_row(line, zone, now) for line in page.lines]
     groups = [
         (group, GROUP_WORDS[group], page.counts[group], list(each))
         for group, each in groupby(rows, key=_group)
     ]
-    return render_template("caseload/caseload.html", page=page, groups=groups, zone=zone, now=now)
+    return render_template(
+        "caseload/caseload.html", page=page, groups=groups, zone=zone, now=now,
+        chosen=asked_for(request.args), mine=by.clinician,
+        people=[(str(each.id), each.name) for each in people if each.id != by.id],
+        kinds=[(k, kind_words(k)) for k in alert.KINDS],
+    )  # fmt: skip
 
 
 @bp.get("/methods")
@@ -51,6 +67,34 @@ def caseload() -> ResponseReturnValue:
 def methods() -> ResponseReturnValue:
     """The definitions behind every figure, in short."""
     return render_template("caseload/methods.html")
+
+
+def asked_for(args: Mapping[str, str]) -> dict[str, str]:
+    """The parts of the choice that were filled in, as they stand in the address."""
+    return {name: args[name] for name in ASKED if args.get(name)}
+
+
+def read_choice(args: Mapping[str, str], by: Actor, working: Collection[uuid.UUID]) -> Choice:
+    """What the address asks for; a therapist who cannot be meant is as if left out."""
+    asked = asked_for(args)
+    therapist = _therapist(asked.get("therapist", ""), by)
+    return Choice(therapist, asked.get("stage"), asked.get("kind"), working)
+
+
+def _therapist(said: str, by: Actor) -> uuid.UUID | Nobody | None:
+    if said == "mine":
+        return by.id
+    if said in ("", NOBODY):
+        return NOBODY if said else None
+    try:
+        return uuid.UUID(said)
+    except ValueError:
+        return None
+
+
+def kind_words(kind: str) -> str:
+    """'Few logged'."""
+    return KINDS_SAID.get(kind, kind.replace("_", " ").capitalize())
 
 
 def _group(row: dict[str, Any]) -> Group:

@@ -157,6 +157,8 @@ def test_the_page_asks_as_many_queries_of_few_courses_as_of_many_and_at_most_ten
     db.commit()
     many = queries(app, anna, "/caseload")
     assert len(few) == len(many) <= 10, "\n".join(many)
+    chosen = queries(app, anna, "/caseload?therapist=nobody&stage=-&kind=trouble")
+    assert len(chosen) <= 10, "\n".join(chosen)
 
 
 def test_fifty_lines_a_page_and_the_rest_on_the_next(app, anna):
@@ -168,6 +170,62 @@ def test_fifty_lines_a_page_and_the_rest_on_the_next(app, anna):
     assert "Page 1 of 2" in text
     assert page(app, anna, "/caseload?page=2").text.count('class="whose"') == 11
     assert page(app, anna, "/caseload?page=-3").status_code == 200
+
+
+@pytest.fixture
+def three(app, anna, clinic):
+    """Anna's patient with an alert; Bea's; and one whose therapist has left."""
+    db, day = extension.session(), now() - timedelta(days=5)
+    bea = cast.staff(db, clinic, day, name="Bea Lund")
+    gone = cast.staff(db, clinic, day, name="Cato Wiik")
+    gone.ended_at = now() - timedelta(days=1)
+    annas = cast.confirmed(db, anna, day, name="Hers One", number="H1")
+    open_alert(db, annas, "few_logged", "today", FEW, now())
+    beas = cast.confirmed(db, bea, day, name="Other Two", number="H2")
+    nobodys = cast.confirmed(db, gone, day, name="Left Three", number="H3")
+    for course in (annas, beas, nobodys):
+        refresh_line(db, course, now())
+    line_of(db, beas).figures = line_of(db, beas).figures | {"phase": "Bend & lift"}
+    return {"bea": str(bea.id)}
+
+
+FEW = {
+    "exercise": "bend", "days": 3, "reached": 4, "known": 10, "slots": 12, "not_asked": 0,
+    "lowest": 30, "shown": 40, "highest": 50,
+}  # fmt: skip
+PEOPLE = ("Hers One", "Other Two", "Left Three")
+
+
+@pytest.mark.parametrize(
+    ("asked", "shown"),
+    [
+        ("", {"Hers One", "Other Two", "Left Three"}),
+        ("?therapist=mine", {"Hers One"}),
+        ("?therapist={bea}", {"Other Two"}),
+        ("?therapist=nobody", {"Left Three"}),
+        ("?stage=Bend+%26+lift", {"Other Two"}),
+        ("?stage=-", {"Hers One", "Left Three"}),
+        ("?kind=few_logged", {"Hers One"}),
+        ("?kind=few_logged&therapist={bea}", set()),
+        ("?therapist=&stage=&kind=", {"Hers One", "Other Two", "Left Three"}),
+        ("?therapist=no-id", {"Hers One", "Other Two", "Left Three"}),
+    ],
+)
+def test_the_caseload_is_chosen_by_therapist_stage_and_alert(app, anna, three, asked, shown):
+    text = page(app, anna, "/caseload" + asked.format(**three)).text
+    assert {name for name in PEOPLE if name in text} == shown
+    if not shown:
+        assert "No patient at home fits this choice." in text
+        assert "Nobody is at home yet" not in text
+
+
+def test_what_was_chosen_stays_chosen_in_the_form_and_in_the_links_to_other_pages(app, anna):
+    db = extension.session()
+    copies(db, cast.enrolled(db, anna, now()), 60)
+    text = page(app, anna, "/caseload?stage=-&kind=&page=1").text
+    assert '<option value="-" selected>' in text
+    assert 'href="/caseload?page=2&amp;stage=-"' in text
+    assert page(app, anna, "/caseload?stage=-&page=9").text.count('class="whose"') == 11
 
 
 def test_another_clinics_courses_are_not_in_the_caseload(app, anna):
