@@ -108,6 +108,13 @@ def test_an_accepted_level_is_steady_and_65_percent_of_it_is_few():
     assert evidence(2, 4, levels) < evidence(2, 4, LEVELS)
 
 
+@pytest.mark.parametrize(("level", "taken"), [(0, 0.05), (0.04, 0.05), (1, 0.95)])
+def test_of_none_or_all_accepted_the_nearest_level_that_can_be_watched_is_taken(level, taken):
+    levels = accepted(level, 0.3)
+    assert (levels.p0, levels.p1) == (taken, pytest.approx(0.65 * taken))
+    assert evidence(4, 4, levels) < 0 < evidence(0, 4, levels)
+
+
 @pytest.mark.parametrize(
     ("p0", "p1", "rho"),
     [(0.5, 0.5, 0.3), (0.5, 0.6, 0.3), (1, 0.5, 0.3), (0.5, 0, 0.3), (0.8, 0.5, 1)],

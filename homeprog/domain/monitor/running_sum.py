@@ -17,6 +17,7 @@ from ..timetable import Slot
 from .beta_binomial import log_likelihood
 
 ACCEPTED = 0.65  # p1 as a share of the level that was accepted
+WATCHABLE = (0.05, 0.95)  # an accepted level beyond is taken as this: of none or all no ratio says
 KNOWN: Mapping[Standing, bool] = {
     "logged": True, "later": True, "part": False, "not_logged": False,
 }  # fmt: skip
@@ -40,7 +41,9 @@ class Levels:
 
 def accepted(level: float, rho: float) -> Levels:
     """What is watched for once `level` is accepted until the next visit: a fall to .65 of it."""
-    return Levels(level, ACCEPTED * level, rho)
+    least, most = WATCHABLE
+    held = min(max(level, least), most)
+    return Levels(held, ACCEPTED * held, rho)
 
 
 @dataclass(frozen=True, slots=True)
