@@ -27,6 +27,7 @@ SETTINGS: Mapping[str, Bound] = {
     "fill_in_hours": Bound(48, 1, 48, "hours in which an ended slot can be filled in"),
     "done_share": Bound(0.8, 0.5, 1, "share of the dose that makes a slot logged"),
     "take_back_minutes": Bound(2, 0, 5, "minutes in which 'Pressed by mistake' is offered"),
+    "trouble.ring_by_minutes": Bound(60, 10, 240, "minutes after a clinician has seen a report"),
     "pain.each_bout": Bound(True, words="pain is asked at each bout; otherwise 3 times a day"),
     "pain.red_flag_at": Bound(7, 5, 10, "pain (0-10) that opens the list of warning signs"),
     "pain.rise": Bound(3, 2, 5, "rise over yesterday's median that opens the list"),

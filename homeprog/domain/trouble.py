@@ -78,9 +78,11 @@ def any_stop(kinds: Iterable[Kind]) -> bool:
     return any(TROUBLES[kind].stop for kind in kinds)
 
 
-def can_take_back(kind: Kind, reported_at: datetime, now: datetime) -> bool:
+def can_take_back(
+    kind: Kind, reported_at: datetime, now: datetime, within: timedelta = TAKE_BACK
+) -> bool:
     """Whether 'Pressed by mistake' is still offered; the report and its alert stay."""
-    return TROUBLES[kind].can_be_pressed_by_mistake and now - reported_at <= TAKE_BACK
+    return TROUBLES[kind].can_be_pressed_by_mistake and now - reported_at <= within
 
 
 def offered(worn: Worn | None) -> tuple[Kind, ...]:

@@ -11,36 +11,21 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from ..domain.course import Worn
-from ..domain.trouble import KINDS, TROUBLES, Kind, offered, required_texts, text_key
+from ..domain.trouble import required_texts
 from ..storage import clinics
-from ..storage.courses import closed, courses_of, repairs_in_force
+from ..storage.courses import closed, courses_of
 from ..storage.models import Device, Patient, Quiet, SignedText
 from ..storage.plan_stamps import plan_stamp, revision_numbers
 from ..storage.quiet import in_force
 from ..storage.timelines import zone_at
 from .mute_slots import muted_slots
-from .plan_course import Seen, Texts, plan_course, see
+from .plan_course import plan_course
 from .plan_rules import plan_rules
 from .plan_slots import AHEAD, BACK, Json, iso
-from .sign_text import title_of
+from .plan_troubles import told_troubles
+from .see_course import Seen, Texts, see
 
 MADE_BY = "plan 2"  # raise it when this code makes another plan of the same rows
-FIRST: tuple[Kind, ...] = ("white_blue_cold", "severe_pain")  # emergencies head the list
-NOT_MINE: Kind = "not_my_hand"  # ends the list; 'Is this your hand?' asks it first
-OF_A_SPLINT: frozenset[Kind] = frozenset({
-    "splint_gone", "band_no_longer_lifts", "splint_off_and_back", "splint_does_not_hold",
-})  # fmt: skip
-OFF_ASKS = [
-    {
-        "key": "off_hours",
-        "label": "How long was it off?",
-        "options": [
-            {"value": "under_1", "label": "Under 1 hour"},
-            {"value": "1_to_3", "label": "1 to 3 hours"},
-            {"value": "over_3", "label": "Over 3 hours"},
-        ],
-    }
-]
 
 
 def phone_plan(db: Session, device: Device, now: datetime) -> Json:
@@ -65,7 +50,7 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
         "emergency": dict(zip(("label", "tel"), label_tel, strict=True)) if label_tel else None,
         "rules": plan_rules(db, clinic.id, now),
         "texts": _texts(seen, texts),
-        "troubles": _troubles(db, seen, texts),
+        "troubles": told_troubles(db, seen, texts),
         "quiet": [_quiet(row) for row in in_force(db, patient.id, now)],
         "courses": [plan_course(db, each, texts, muted) for each in seen],
         "closed": None if seen else _closed(db, patient, rings, now),
@@ -136,46 +121,6 @@ def _texts(seen: Sequence[Seen], texts: Texts) -> Json:
 
 def _text(row: SignedText) -> Json:
     return {"title": row.title, "lines": list(row.lines)}
-
-
-def _troubles(db: Session, seen: Sequence[Seen], texts: Texts) -> list[Json]:
-    """What can be reported, in the order to show; of several open courses the first one's texts."""
-    if not seen:
-        return []
-    worn = seen[0].texts_worn
-    kinds = [kind for kind in KINDS if any(_offered(db, each, kind) for each in seen)]
-    ordered = sorted(kinds, key=lambda kind: (kind not in FIRST, kind == NOT_MINE))
-    return [_trouble(kind, worn, texts) for kind in ordered]
-
-
-def _offered(db: Session, seen: Seen, kind: Kind) -> bool:
-    """Whether a kind can be meant: of the hand, of a splint, of a mended nerve."""
-    if kind == NOT_MINE:
-        return seen.phase is not None
-    if seen.phase is not None and seen.worn is None:
-        return kind not in OF_A_SPLINT and (kind != "tingling" or _nerve(db, seen))
-    return kind in offered(seen.worn) and (kind != "tingling" or _nerve(db, seen))
-
-
-def _nerve(db: Session, seen: Seen) -> bool:
-    if seen.phase is None:
-        return False
-    repaired = any(row.nerve for row in repairs_in_force(db, seen.course, seen.now))
-    return repaired or "nerve" in (seen.facts.get("with_it") or ())
-
-
-def _trouble(kind: Kind, worn: Worn, texts: Texts) -> Json:
-    rule = TROUBLES[kind]
-    key = text_key(kind, worn)
-    return {
-        "kind": kind,
-        "label": texts[key].title if key in texts else title_of(key),
-        "stop": rule.stop,
-        "emergency": rule.emergency,
-        "mistake_allowed": rule.can_be_pressed_by_mistake,
-        "text": key,
-        "asks": OFF_ASKS if kind == "splint_off_and_back" else [],
-    }
 
 
 def _closed(db: Session, patient: Patient, rings: list[Json], now: datetime) -> Json | None:

@@ -4,30 +4,24 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from typing import Any, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from ..domain.adherence import from_row, total
-from ..domain.course import Worn, weeks_and_days
+from ..domain.course import weeks_and_days
 from ..domain.hours import MONTHS, WEEKDAYS
 from ..domain.regime import Exercise, Phase, Rehearsal
-from ..domain.trouble import STOP_SCREEN, TROUBLES, Kind, text_key
 from ..storage import courses
 from ..storage.clinics import setting
-from ..storage.models import Course, DailyCheck, HoldRow, SignedText, TroubleReport
+from ..storage.models import Course, DailyCheck
 from ..storage.releases import waiting
 from ..storage.rules import rules_of
 from ..storage.summaries import summaries
 from ..storage.timelines import (
-    exercises_in_force,
     holds_of,
-    open_holds,
-    phase_in_force,
     settings_of,
 )
 from ..storage.visits import visit_ahead
@@ -35,49 +29,11 @@ from .begin_release import earliest, phase_name
 from .mute_slots import Muted
 from .plan_checks import questions
 from .plan_slots import Json, Timeline, check_span, iso, plan_days, plan_slots
+from .plan_troubles import told_seen, told_stop, told_troubles
+from .see_course import Seen, Texts
 
 CHECK_DAYS = 14  # days ahead for which the phone holds the check
-UNKNOWN_WORN: Worn = "slab"  # texts while nobody has said what is worn
-BARE: Worn = "splint"  # texts where a phase has nothing worn
 CARRY_ON = "Carry on with this stage. Your therapist will tell you when to change."
-CHECKING = "screen.checking_plan"
-Texts = Mapping[str, SignedText]
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """A course as it stands at `now`, before it is put into words."""
-
-    course: Course
-    state: str
-    facts: Mapping[str, Any]
-    phase: Phase | None
-    exercises: tuple[Exercise, ...]
-    now: datetime
-
-    @property
-    def worn(self) -> Worn | None:
-        """What is worn: the phase says, before confirmation the facts; None: nothing, unknown."""
-        if self.phase is not None:
-            return self.phase.splint.worn
-        return cast("Worn | None", self.facts.get("worn"))
-
-    @property
-    def texts_worn(self) -> Worn:
-        """Which of the texts by what is worn are told."""
-        return self.worn or (UNKNOWN_WORN if self.phase is None else BARE)
-
-
-def see(db: Session, course: Course, now: datetime) -> Seen:
-    """Read what is in force in a course."""
-    return Seen(
-        course=course,
-        state=courses.state(db, course, now),
-        facts=courses.facts_in_force(db, course, now),
-        phase=phase_in_force(db, course, now),
-        exercises=exercises_in_force(db, course, now),
-        now=now,
-    )
 
 
 def _standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
@@ -90,7 +46,9 @@ def _standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
         "finger": finger,
         "working_side": _working_side(seen) if hand else "right",
         "hand_question": _hand_question(db, seen, hand, finger),
-        "stop": _stop(db, seen, texts),
+        "stop": told_stop(db, seen, texts),
+        "troubles": told_troubles(db, [seen], texts),
+        "seen": told_seen(db, seen),
         "phase": _phase(seen.phase, texts),
         "exercises": _exercises(seen),
     }
@@ -150,39 +108,6 @@ def _release_question(db: Session, seen: Seen) -> Json | None:
         return None
     start = earliest(db, seen.course, waits, seen.now)
     return {"id": str(waits.id), "phase": phase_name(db, waits), "from": iso(start)}
-
-
-def _stop(db: Session, seen: Seen, texts: Texts) -> Json | None:
-    """The hold that stops everything: an emergency first, else the latest; a pause is none."""
-    stops = [
-        (_kind(db, hold), hold)
-        for hold in open_holds(db, seen.course, seen.now)
-        if hold.exercise is None and hold.kind in ("stop_flag", "until_release")
-    ]
-    if not stops:
-        return None
-    kind, hold = max(stops, key=lambda stop: (_emergency(stop[0]), stop[1].starts))
-    lines = texts.get(_stop_text(kind, hold, seen))
-    return {
-        "since": iso(hold.starts),
-        "kind": kind or hold.kind,
-        "lines": list(lines.lines) if lines else [],
-    }
-
-
-def _kind(db: Session, hold: HoldRow) -> Kind | None:
-    report = db.get(TroubleReport, hold.trouble_id) if hold.trouble_id else None
-    return cast(Kind, report.kind) if report else None
-
-
-def _emergency(kind: Kind | None) -> bool:
-    return kind is not None and TROUBLES[kind].emergency
-
-
-def _stop_text(kind: Kind | None, hold: HoldRow, seen: Seen) -> str:
-    if kind is not None:
-        return text_key(kind, seen.texts_worn)
-    return CHECKING if hold.kind == "until_release" else STOP_SCREEN
 
 
 def _phase(phase: Phase | None, texts: Texts) -> Json | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, cast
 
 from sqlalchemy.orm import Session
@@ -15,6 +15,7 @@ from ..domain.errors import Conflict, NotFound
 from ..domain.trouble import TROUBLES, Kind, can_take_back
 from ..storage import scope
 from ..storage.bouts import insert_new
+from ..storage.clinics import setting
 from ..storage.contacts import CallersCourse
 from ..storage.models import AlertEvent, HoldEnd, TroubleReport
 from ..storage.troubles import alert_of_report, holds_of_report, unmarked_bouts
@@ -123,12 +124,13 @@ def take_back(
     """'Pressed by mistake': exercise goes on; the report is kept and its alert stays.
 
     NotFound for a report that is not this course's; Conflict for a kind that is never taken back
-    or a press more than 2 minutes after the report.
+    or a press more than 2 minutes (the clinic's setting) after the report.
     """
     report = scope.get(db, TroubleReport, by.clinic_id, report_id)
     if report.course_id != course.course.id:
         raise NotFound("trouble_report")
-    if not can_take_back(cast(Kind, report.kind), report.entered_at, pressed):
+    within = timedelta(minutes=setting(db, by.clinic_id, "take_back_minutes", now))
+    if not can_take_back(cast(Kind, report.kind), report.entered_at, pressed, within):
         raise Conflict("not_taken_back", "This report stands. Ring the clinic.")
     if report.taken_back_at is not None:
         return

@@ -25,6 +25,8 @@ from .base import Row
 from .columns import columns
 from .demo_clock import KEY as DEMO_CLOCK
 from .models import (
+    Alert,
+    AlertEvent,
     ClinicSetting,
     ClosingDay,
     Course,
@@ -78,6 +80,7 @@ def _question() -> CompoundSelect[Any]:
         *(_line(row, row.clinic_id == clinic) for row in OF_CLINIC),
         _line(HoldEnd, HoldEnd.hold_id.in_(_ids(HoldRow, theirs))),
         _line(VisitEvent, VisitEvent.visit_id.in_(_ids(Visit, theirs))),
+        _line(AlertEvent, AlertEvent.alert_id.in_(_reported(theirs))),
         _line(ClinicSetting, own & (ClinicSetting.key != DEMO_CLOCK)),
         select(literal("quiet ended"), func.count(Quiet.ends), func.max(Quiet.ends)).where(
             Quiet.patient_id == patient, Quiet.at <= bindparam("now")
@@ -93,6 +96,11 @@ def _line(row: type[Row], which: ColumnElement[bool]) -> Select[Any]:
     return select(named, func.count(row.id), func.max(row.at)).where(
         which, row.at <= bindparam("now")
     )
+
+
+def _reported(courses: Select[Any]) -> Select[Any]:
+    """Alerts of trouble: the phone tells who has seen a report."""
+    return select(Alert.id).where(Alert.course_id.in_(courses), Alert.trouble_id.is_not(None))
 
 
 def _ids(row: type[HoldRow] | type[Visit], courses: Select[Any]) -> Select[Any]:

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from .base import Instant
 from .columns import columns
-from .models import Alert, BoutRow, HoldEnd, HoldRow, TroubleReport
+from .models import Alert, AlertEvent, BoutRow, HoldEnd, HoldRow, TroubleReport
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,3 +92,34 @@ def reported(db: Session, course_id: uuid.UUID, kind: str) -> list[TroubleReport
 def alert_of_report(db: Session, report_id: uuid.UUID) -> Alert | None:
     """The alert a report opened."""
     return db.scalars(select(Alert).where(Alert.trouble_id == report_id)).first()
+
+
+@dataclass(frozen=True, slots=True)
+class TakenUp:
+    """A report of trouble that somebody sees to, and is not settled."""
+
+    report_id: uuid.UUID
+    kind: str
+    by_id: uuid.UUID
+    at: datetime
+
+
+def taken_up(db: Session, course_id: uuid.UUID, now: datetime) -> list[TakenUp]:
+    """The course's reports whose alert is taken up at `now`, the newest taking up first."""
+    rows = columns(db, _TAKEN_UP, {"course": course_id, "now": now})
+    return [TakenUp(*row) for row in rows]
+
+
+_TAKEN_UP = (
+    select(TroubleReport.id, TroubleReport.kind, AlertEvent.by_id, AlertEvent.at)
+    .join(Alert, Alert.trouble_id == TroubleReport.id)
+    .join(AlertEvent, AlertEvent.alert_id == Alert.id)
+    .where(
+        Alert.course_id == bindparam("course"),
+        Alert.state == "taken_up",
+        AlertEvent.what == "taken_up",
+        AlertEvent.by_id.is_not(None),
+        AlertEvent.at <= bindparam("now"),
+    )
+    .order_by(AlertEvent.at.desc(), AlertEvent.id)
+)
