@@ -16,7 +16,7 @@ from .config import ROOT, Config, read_config
 from .extensions import csrf, db, limiter, login, migrate
 from .storage import models as _models  # noqa: F401 - migrations need every table
 from .storage.demo_clock import demo_offset
-from .storage.engine import READS_ONLY, set_up
+from .storage.engine import begin_reading, set_up
 from .storage.schema import schema_fault
 from .web import register_routes
 
@@ -93,4 +93,4 @@ def _reads_do_not_block_writes(app: Flask) -> None:
     @app.before_request
     def open_reads() -> None:
         if request.method in ("GET", "HEAD") and request.endpoint != "static":
-            db.session.connection(execution_options={READS_ONLY: True})
+            begin_reading(db.session())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hmac
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import timedelta
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
@@ -17,6 +17,7 @@ from ..extensions import db
 from ..services.actor import Actor
 from ..services.pair_phone import csrf_for, hashed
 from ..storage.contacts import Caller, caller
+from ..storage.engine import begin_reading
 from ..storage.models import Device
 
 P = ParamSpec("P")
@@ -38,9 +39,11 @@ def device_only(view: Callable[P, R]) -> Callable[P, R]:
 
     @wraps(view)
     def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
-        g.caller = _caller(clock().now())
         if request.method in WRITES:
+            g.caller = _seen()
             _check_csrf(g.caller.device)
+        else:
+            g.caller = _caller()
         return view(*args, **kwargs)
 
     return guarded
@@ -83,7 +86,19 @@ def csrf_of(device: Device) -> str:
     return csrf_for(device.token_hash, _config().secret_key)
 
 
-def _caller(now: datetime) -> Caller:
+def _seen() -> Caller:
+    """The caller, read before the write begins: what a phone sent is checked while others write."""
+    session = db.session()
+    begin_reading(session)
+    found = _caller()
+    session.expunge(found.device)
+    session.rollback()
+    session.add(found.device)
+    return found
+
+
+def _caller() -> Caller:
+    now = clock().now()
     token = request.cookies.get(_cookie_name())
     found = caller(db.session(), hashed(token)) if token else None
     if found is None:

@@ -21,6 +21,7 @@ from ..services.phone_plan import phone_plan, plan_version
 from ..services.push_key import push_key
 from ..services.subscribe_phone import subscribe_phone
 from ..services.take_upload import Upload, take_upload
+from ..storage.engine import begin_reading
 from .device_guard import (
     csrf_of,
     current_device,
@@ -151,12 +152,13 @@ def contact(told: dict[str, Any]) -> ResponseReturnValue:
 @bp.response(200, UploadAnswerSchema)
 def upload(told: dict[str, Any]) -> ResponseReturnValue:
     """Store what was entered; the phone forgets an item only when it is named as stored."""
-    now, device = clock().now(), current_device()
+    now, device, patient = clock().now(), current_device(), current_device().patient_id
     items = [read_item(raw) for raw in told["items"]]
     sent = Upload(items, told["outbox_left_after"], told["plan_version"])
     results = take_upload(db.session(), device_actor(), device, sent, now)
-    version = plan_version(db.session(), device.patient_id, now)
-    db.session.commit()
+    db.session.commit()  # before the look at the plan: others may write meanwhile
+    begin_reading(db.session())
+    version = plan_version(db.session(), patient, now)
     return jsonify(server_time=iso(now), plan_version=version, results=results)
 
 

@@ -1,6 +1,9 @@
 """The yardstick: a bare Flask route that does one durable INSERT, or sixteen in one commit.
 
-It stands on what the house stands on: Flask, SQLAlchemy, and SQLite opened as the house opens it.
+It stands on what the house stands on: Flask, Flask-SQLAlchemy, and SQLite opened as the house
+opens it, its writers taking turns too. It reads the body, inserts each item as one row with its
+id and its text by one statement (sixteen by one executemany), commits, and answers how many: no
+one is signed in, nothing is checked, looked up or worked out. What is over that is ours.
 """
 
 from __future__ import annotations
@@ -45,7 +48,6 @@ def healthz() -> ResponseReturnValue:
 def rows() -> ResponseReturnValue:
     """Insert each item of the body; one commit."""
     items = request.get_json()["items"]
-    for item in items:
-        db.session.execute(insert(Row), {"id": item["id"], "body": str(item)})
+    db.session.execute(insert(Row), [{"id": each["id"], "body": str(each)} for each in items])
     db.session.commit()
     return jsonify(stored=len(items))
