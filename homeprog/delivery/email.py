@@ -99,10 +99,10 @@ def _reply(error: smtplib.SMTPResponseException) -> str:
 
 
 def _fault(error: Exception) -> str:
+    if isinstance(error, TimeoutError) or "timed out" in str(error):  # smtplib tells by words only
+        return "no answer in time"
     if isinstance(error, smtplib.SMTPServerDisconnected):
         return "the server broke off"
-    if isinstance(error, TimeoutError):
-        return "no answer in time"
     if isinstance(error, ssl.SSLError):
         return "TLS failed"
     if isinstance(error, OSError) and error.strerror:

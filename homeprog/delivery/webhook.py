@@ -68,8 +68,13 @@ def body(notice: Notice) -> bytes:
 
 
 def signature(secret: bytes, timestamp: str, sent: bytes) -> str:
-    """HMAC-SHA256 (RFC 2104, FIPS 180-4) of 'timestamp.body', in hex."""
-    return hmac.new(secret, timestamp.encode() + b"." + sent, hashlib.sha256).hexdigest()
+    """The code of 'timestamp.body': a call cannot be changed, nor kept and sent again later."""
+    return code(secret, timestamp.encode() + b"." + sent)
+
+
+def code(secret: bytes, said: bytes) -> str:
+    """HMAC-SHA256 (RFC 2104), in hex."""
+    return hmac.new(secret, said, hashlib.sha256).hexdigest()
 
 
 def _fault(error: requests.RequestException) -> str:

@@ -71,7 +71,7 @@ def _serve(db: Session, carriers: Carriers, claim: Claim, clock: Clock, share: f
     if _quiet(db, row, now):
         notices.settle(db, claim, "due", "quiet hours", due_at=now + QUIET_WAIT, untried=True)
         return True
-    to, message = _address(db, row), _message(row)
+    to, message = _address(db, row), message_of(row)
     db.commit()
     try:
         carriers.carry(claim.channel, to, message)
@@ -156,7 +156,8 @@ def _address(db: Session, row: Notice) -> Address | str | None:
     return Address(kept.endpoint, kept.p256dh, kept.auth)
 
 
-def _message(row: Notice) -> Message:
+def message_of(row: Notice) -> Message:
+    """What leaves the house of a notice."""
     return Message(
         id=row.id, clinic=row.clinic_id, staff=row.staff_id, level=row.level, alert=row.alert_id,
         count=len(row.alerts) or 1, at=row.at,
