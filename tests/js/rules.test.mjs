@@ -79,10 +79,10 @@ test("slots that start within 10 minutes of the first come together next", () =>
   assert.equal(next({ ...COURSE, slots: [at(15), far] }, ms("2026-11-27T14:10:00Z")).length, 1);
 });
 
-test("ended slots can be filled in, newest first, for 48 hours", () => {
+test("ended slots can be filled in, newest first, as long as the shared cases say", () => {
   assert.deepEqual(fillable(COURSE, log(), ms("2026-11-27T14:10:00Z")).map((slot) => slot.start.slice(11, 13)), ["13", "12"]);
-  assert.deepEqual(fillable({ slots: [at(14)] }, log(), ms("2026-11-29T14:00:00Z")), []);
-  assert.equal(fillable({ slots: [at(14)] }, log(), ms("2026-11-29T13:59:59Z")).length, 1);
+  const { slot, cases: all } = cases("fill_in");
+  for (const { at: time, fillable: can } of all) assert.equal(fillable({ slots: [{ ...SLOT, ...slot }] }, log(), ms(time)).length, can ? 1 : 0, time);
 });
 
 test("the day is that of the slot that began last", () => {
@@ -112,10 +112,10 @@ test("more than the dose is enough, more than one and a half times is rest", () 
 test("the clinic's own figures take the place of the defaults, one by one", () => {
   assert.deepEqual(rulesOf({}), FALLBACK);
   assert.deepEqual(rulesOf({ rules: { done_share: 0.5, timely_minutes: null } }), { ...FALLBACK, done_share: 0.5 });
-  const half = (amount) => standing(SLOT, log([{ ...BOUT, amount }], 0, rulesOf({ rules: { done_share: 0.5 } })), ms("2026-11-27T14:10:00Z")).sign;
+  const half = (amount) => standing(SLOT, log([{ ...BOUT, amount }], 0, rulesOf({ rules: { done_share: 0.5 } })), ms("2026-11-27T15:45:01Z")).sign;
   assert.deepEqual([half(4), half(5)], ["part", "logged"]);
   const short = log([], 0, rulesOf({ rules: { fill_in_hours: 1, timely_minutes: 15 } }));
-  assert.deepEqual(fillable(COURSE, short, ms("2026-11-27T14:59:00Z")), []);
+  assert.deepEqual(fillable(COURSE, short, ms("2026-11-27T14:00:00Z")).map((slot) => slot.start.slice(11, 13)), ["13", "12"]);
   assert.equal(standing({ ...SLOT, standing: "not_logged" }, short, ms("2026-11-27T15:15:01Z")).sign, "not_logged");
   assert.equal(excess(13, 10, rulesOf({ rules: { enough_times_dose: 1.2 } })), "rest");
 });

@@ -1,6 +1,7 @@
 /* Stops, the outbox and the home screen: what must hold without a network. */
 
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { home, homeOf } from "../../static/js/core/gate.js";
 import { FALLBACK } from "../../static/js/core/rules.js";
@@ -10,6 +11,7 @@ import { canTakeBack, holding, lifted, serverStop, stopOf } from "../../static/j
 import { offered, troubleOf } from "../../static/js/core/trouble.js";
 import { contextOf } from "../../static/js/store/state.js";
 
+const takeBack = JSON.parse(readFileSync(new URL("../../shared/cases/take_back.json", import.meta.url))).cases;
 const REPORT = { id: "t1", course: "c", kind: "snap", at: "2026-11-27T14:00:00.000Z", offset_ms: 0, stops: true, question: null, acked_seq: null, taken_back: false };
 const FREE = { id: "c", state: "confirmed", stop: null, hand_question: null };
 const HELD = { ...FREE, stop: { since: "2026-11-27T14:00:00Z", kind: "snap", lines: [] } };
@@ -59,8 +61,9 @@ test("an older stop of the server is not passed over for a report taken back lat
   assert.equal(serverStop(HELD, [back], 7).kind, "snap");
 });
 
-test("'Pressed by mistake' is offered for two minutes and only where allowed", () => {
+test("'Pressed by mistake' is offered as the shared cases say", () => {
   const at = Date.parse(REPORT.at);
+  for (const each of takeBack) assert.equal(canTakeBack(REPORT, each, at + 1000 * each.after_s, FALLBACK), each.can, each.kind);
   assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_000, FALLBACK), true);
   assert.equal(canTakeBack(REPORT, { mistake_allowed: true }, at + 120_001, FALLBACK), false);
   assert.equal(canTakeBack(REPORT, { mistake_allowed: false }, at, FALLBACK), false);

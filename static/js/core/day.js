@@ -24,7 +24,7 @@ export function next(course, now) {
 
 /** Ended slots, newest first, that are not logged and not too old to be filled in. */
 export function fillable(course, log, now) {
-  const ended = course.slots.filter((slot) => ms(slot.end) <= now && ms(slot.start) > now - log.rules.fill_in_hours * HOUR);
+  const ended = course.slots.filter((slot) => ms(slot.end) <= now && now <= ms(slot.end) + log.rules.fill_in_hours * HOUR);
   const open = ended.filter((slot) => ["part", "ahead", "not_logged", "unknown"].includes(standing(slot, log, now).sign));
   return open.sort((a, b) => ms(b.start) - ms(a.start));
 }

@@ -30,11 +30,11 @@ export function loggedIn(slot, { bouts, seq }) {
   return Math.max(0, slot.credited - sum(replaced)) + sum(mine);
 }
 
-/** {sign, open, total}: one of the seven signs at `now`, and whether the slot has begun and is not past. */
+/** {sign, open, begun, total}: one of the seven signs at `now`, and whether the slot is on, or has begun. */
 export function standing(slot, log, now) {
   const total = loggedIn(slot, log);
-  const open = ms(slot.start) <= now && now < ms(slot.end);
-  return { sign: sign(slot, log, now, total), open, total };
+  const begun = ms(slot.start) <= now;
+  return { sign: sign(slot, log, now, total), open: begun && now < ms(slot.end), begun, total };
 }
 
 /** The dose of a slot is reached, as the clinic counts it. */
@@ -43,8 +43,8 @@ export const reached = (slot, log) => loggedIn(slot, log) >= log.rules.done_shar
 function sign(slot, log, now, total) {
   if (slot.standing === "excused") return "excused";
   if (reached(slot, log)) return enteredLater(slot, log) ? "later" : "logged";
-  if (total > 0) return "part";
   if (now <= timelyUntil(slot, log)) return "ahead";
+  if (total > 0) return "part";
   return slot.standing === "not_logged" ? "not_logged" : "unknown";
 }
 

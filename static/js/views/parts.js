@@ -43,11 +43,11 @@ const tel = (kind, entry, alarm) => h("a", { class: alarm ? `${kind} alarm` : ki
 /** A day of one exercise: hour over sign. */
 export function dayOf(app, cells, label) {
   const zone = app.zone();
-  return h("ol", { class: "signs", "aria-label": label }, cells.map(({ slot, sign: name, open }) => h("li", { class: open ? "now" : null },
-    h("span", {}, hourHead(ms(slot.start), zone)), sign(name, words(name, open)))));
+  return h("ol", { class: "signs", "aria-label": label }, cells.map(({ slot, sign: name, open, begun, total }) => h("li", { class: open ? "now" : null },
+    h("span", {}, hourHead(ms(slot.start), zone)), sign(name === "ahead" && total ? "part" : name, words(name, begun)))));   // not past yet, and something is logged: half filled
 }
 
-const words = (name, open) => (open && name === "ahead" ? say("standing.open") : say(`standing.${name}`));
+const words = (name, begun) => (begun && name === "ahead" ? say("standing.open") : say(`standing.${name}`));
 
 /** The key of the signs that are there, with counts. */
 export function key(cells) {
