@@ -5,6 +5,6 @@ export async function openApp(clients, url) {
   const open = await clients.matchAll({ type: "window", includeUncontrolled: true });
   const app = open.find((client) => new URL(client.url).pathname === "/phone/");
   if (!app) return clients.openWindow(url);
-  app.postMessage({ kind: "tapped" });
+  app.postMessage({ kind: "tapped", url });
   return app.focus();
 }

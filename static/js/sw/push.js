@@ -4,7 +4,7 @@ import { meet } from "../net/flush.js";
 import { call } from "../net/api.js";
 import { load, waiting } from "../store/state.js";
 
-const PLAIN = { title: "Homeprog", body: "Open your plan.", url: "/phone/", send: null, expires_at: null };
+const PLAIN = { title: "Homeprog", body: "Open your plan.", url: "/phone/", send: null, expires_at: null, silent: false };
 
 /** Show the reminder; older ones are closed first, because a tag replaces them on some systems only. */
 export async function show(event, registration) {
@@ -12,7 +12,7 @@ export async function show(event, registration) {
   const still = await mustBeStill(note);
   for (const old of await registration.getNotifications()) old.close();
   await registration.showNotification(note.title, {
-    body: still ? PLAIN.body : note.body, tag: "due", silent: still,
+    body: still ? PLAIN.body : note.body, tag: "due", silent: still || note.silent === true,
     icon: "/static/icons/mark-192.png", badge: "/static/icons/mark-192.png", data: { send: note.send, url: note.url },
   });
 }

@@ -104,6 +104,20 @@ export function weekly(app, { days = [], opens = "13:00", closes = "15:00", faul
   };
 }
 
+/** Asked after reminders that nobody answered: one question, and never a louder reminder. */
+export function suit(app) {
+  const held = wishesOf(app).filter((each) => each.kind === "fewer");
+  const pick = (how) => wish(app, [...held.map((each) => end(each.id)), { kind: "fewer", fewer: how }]);
+  return {
+    title: say("suit.title"),
+    main: [heading(say("suit.title")),
+      rows([...FEWER.map((how) => ({ words: say(`quiet.${how}`), act: () => pick(how) })), { words: say("quiet.weekly"), act: () => app.go("weekly") }]),
+      h("p", { class: "quiet" }, say("quiet.dose_stays"))],
+    acts: [button("alt", say("suit.leave"), app.home)],
+    actsKind: "low",
+  };
+}
+
 /** Fewer reminders; the dose stays. */
 export function fewer(app) {
   const held = wishesOf(app).filter((each) => each.kind === "fewer");

@@ -12,12 +12,12 @@ import { now } from "./now.js";
 import { pain } from "./pain.js";
 import { pair } from "./pair.js";
 import { plan } from "./plan.js";
-import { fewer, prompts, quiet, weekly } from "./quiet.js";
+import { fewer, prompts, quiet, suit, weekly } from "./quiet.js";
 import { saved } from "./saved.js";
 import { stop } from "./stop.js";
 import { asks, said, text, wrong } from "./wrong.js";
 
 export const SCREENS = {
   amend, asks, before, check, choose, closed, count, days, extra, fewer, fill: fillIn, hand, menu, now, numbers: numbersOnly,
-  pain, pair, plan, prompts, quiet, refused, release, reminders, revoked, said, saved, sore, stop, text, unpair: unpairing, waiting, weekly, well, well_said: wellSaid, wrong,
+  pain, pair, plan, prompts, quiet, refused, release, reminders, revoked, said, saved, sore, stop, suit, text, unpair: unpairing, waiting, weekly, well, well_said: wellSaid, wrong,
 };

@@ -1,21 +1,32 @@
 /* How the phone starts, and what wakes it: visible, online, a minute gone, a word from the worker. */
 
-import { keep, load } from "../store/state.js";
+import { home } from "../core/gate.js";
 import { setPhrases } from "../core/words.js";
+import { keep, load } from "../store/state.js";
 import { app } from "./stage.js";
 import { secretInLink } from "./pair.js";
 
 const EVERY_MS = 60_000;
 const STALE_MS = 10 * EVERY_MS;
+const SUIT = "#reminders";   // a reminder that asks whether reminders suit
+
+/** The question about reminders; never before a stop or the first questions. */
+function suit() {
+  app.home();
+  if (["now", "well", "release", "choose"].includes(home(app.state, app.at(), app.chosen))) app.go("suit");
+}
 
 /** Start the app. */
 export async function start() {
+  const asked = location.hash === SUIT;
   const secret = secretInLink();
   app.state = await load();
   await words(app.language());
   app.secret = secret;
-  history.replaceState({ name: secret ? "pair" : "home", args: {} }, "", location.pathname);
-  app.show(secret ? "pair" : "home");
+  const first = secret ? "pair" : "home";
+  history.replaceState({ name: first, args: {} }, "", location.pathname);
+  app.show(first);
+  if (asked) suit();
   listen();
   worker();
   navigator.storage?.persist?.();
@@ -41,7 +52,7 @@ function listen() {
 
 async function worker() {
   if (!("serviceWorker" in navigator)) return;
-  navigator.serviceWorker.addEventListener("message", (event) => { if (event.data?.kind === "tapped") app.home(); });
+  navigator.serviceWorker.addEventListener("message", (event) => { if (event.data?.kind === "tapped") (event.data.url?.endsWith(SUIT) ? suit : app.home)(); });
   const options = { type: "module", scope: "/phone/", updateViaCache: "none" };
   const registration = await navigator.serviceWorker.register("/phone/sw.js", options).catch(() => null);
   app.hasWorker = Boolean(registration);
