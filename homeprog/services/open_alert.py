@@ -11,6 +11,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from ..domain.alert import (
+    ADDED_TO,
     OWN_ROW,
     RULE_VERSION,
     TROUBLE,
@@ -130,7 +131,7 @@ def _tell_again(
     """Raise it, or add the new bouts; figures otherwise stay those it was opened with."""
     raised = worse(level, alert.level)
     whole = merged(alert.kind, alert.figures, figures)
-    added = is_trouble(alert.kind) and whole != alert.figures
+    added = alert.kind in ADDED_TO and whole != alert.figures
     if not raised and not added:
         return
     alert.figures = whole
@@ -147,12 +148,16 @@ def note(
     by_id: uuid.UUID | None = None,
     done: str | None = None,
     words: str | None = None,
+    marks: Mapping[str, Any] | None = None,
 ) -> None:
-    """Record what happened to an alert, with its level and figures then, and show it."""
+    """Record what happened to an alert, with its level and figures then, and show it.
+
+    `marks` stand beside the figures: `false_alarm`, and a level accepted at settlement.
+    """
     db.add(
         AlertEvent(
             at=now, clinic_id=alert.clinic_id, alert_id=alert.id, what=what, level=alert.level,
-            figures=dict(alert.figures), done=done, words=words, by_id=by_id,
+            figures={**alert.figures, **(marks or {})}, done=done, words=words, by_id=by_id,
         )
     )  # fmt: skip
     show_change(db, db.get_one(Course, alert.course_id), now)

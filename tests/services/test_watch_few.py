@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
+import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from homeprog.domain.alert import why, words
+from homeprog.domain.errors import Invalid
 from homeprog.services.actor import Actor
 from homeprog.services.hold_course import hold_course
+from homeprog.services.open_alert import open_alert
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.settle_alert import settle_alert
-from homeprog.storage.models import Course, Device, Staff
+from homeprog.storage.alerts import events_of
+from homeprog.storage.models import (
+    Course,
+    Device,
+    Prompt,
+    PromptEvent,
+    PromptSend,
+    Staff,
+    Visit,
+)
+from tests.services import prompt_cast as p
 from tests.services.prompt_cast import at
 from tests.services.watch_cast import (
     WED,
@@ -135,3 +148,118 @@ def regime_by(db: Session, course: Course) -> Actor:
     who = db.scalars(select(Staff).where(Staff.clinic_id == course.clinic_id)).first()
     assert who is not None
     return Actor(course.clinic_id, "staff", who.id, "therapist", "hand_therapist")
+
+
+def accepted_at_four_of_ten(db: Session, visit: date | None = None) -> tuple[Course, Device]:
+    """Few logged settled by accepting the level: 6 of the 15 times of 5 and 6 June."""
+    course = on_dynamic(db).course
+    phone = phone_of(db, course)
+    for day in (4, 5, 6):
+        log_slots(db, course, phone, day, range(6, 12))
+    log_slots(db, course, phone, 3, range(8, 13))
+    go(db, WED, at(6, 0, 4), minutes=240)
+    go(db, at(22, 31, 6), at(7, 0, 7))
+    if visit is not None:
+        planned = Visit(
+            at=at(7, 10, 7), clinic_id=course.clinic_id, course_id=course.id, planned=visit,
+            kind="review",
+        )  # fmt: skip
+        db.add(planned)
+        db.flush()
+    settle_alert(
+        db, regime_by(db, course), alert(db, "few_logged").id, "talked_through", "", at(7, 30, 7),
+        accept=True,
+    )  # fmt: skip
+    return course, phone
+
+
+def test_a_level_accepted_is_the_new_steady_one_and_only_a_fall_from_it_rings(db: Session) -> None:
+    course, phone = accepted_at_four_of_ten(db)
+    for day in (7, 8, 9, 10):
+        log_slots(db, course, phone, day, range(8 if day == 7 else 6, 12))
+    go(db, at(22, 31, 10), at(7, 0, 11), minutes=120)
+    assert len(alerts(db, "few_logged")) == 1  # as low as before
+    word(db, phone, at(22, 30, 16))  # nothing logged on six days
+    go(db, at(22, 29, 16), at(7, 0, 17), minutes=120)
+    told = alert(db, "few_logged")
+    assert (told.state, told.figures["accepted"], told.figures["p0"]) == ("open", True, 0.4)
+    assert "Lower than the 40 % that was accepted" in words("few_logged", told.figures)[1][1]
+
+
+def test_the_same_days_ring_where_the_level_was_not_accepted(db: Session) -> None:
+    course, phone = accepted_at_four_of_ten(db, visit=date(2026, 6, 9))
+    for day in (7, 8, 9, 10):
+        log_slots(db, course, phone, day, range(8 if day == 7 else 6, 12))
+    go(db, at(22, 31, 8), at(23, 30, 8), minutes=120)
+    assert len(alerts(db, "few_logged")) == 1
+    go(db, at(22, 31, 10), at(7, 0, 11), minutes=120)  # the visit's day has come
+    told = alert(db, "few_logged")
+    assert (told.state, told.figures["accepted"], told.figures["p0"]) == ("open", False, 0.85)
+
+
+def test_a_false_alarm_is_marked_on_the_settlement(db: Session) -> None:
+    course, _ = low(db)
+    held = alert(db, "few_logged")
+    settle_alert(
+        db, regime_by(db, course), held.id, "no_action", "did all, logged on paper",
+        at(7, 30, 5), false_alarm=True,
+    )  # fmt: skip
+    last = next(e for e in events_of(db, [held.id])[held.id] if e.what == "settled")
+    assert last.figures["false_alarm"] is True
+    assert "accepted_level" not in last.figures
+
+
+def test_only_of_few_logged_a_level_is_accepted(db: Session) -> None:
+    course = on_dynamic(db).course
+    held = open_alert(db, course, "no_contact", "today", {}, WED)
+    assert held is not None
+    with pytest.raises(Invalid) as refused:
+        settle_alert(db, regime_by(db, course), held.id, "rang", "", WED, accept=True)
+    assert list(refused.value.fields) == ["accept"]
+
+
+# Reminders
+
+
+def reminded(db: Session, course: Course, phone: Device, shown: range) -> None:
+    """Every reminder was sent; of those of these hours the phone said that it was shown."""
+    for send in db.scalars(select(PromptSend)).all():
+        due = db.get_one(Prompt, send.prompt_id).due_at
+        for what in ("sent", *(("shown",) if due.hour in shown else ())):
+            event = PromptEvent(at=due, clinic_id=course.clinic_id, send_id=send.id, what=what)
+            db.add(event)
+    db.flush()
+
+
+def test_reminders_that_do_not_arrive_take_the_place_of_few_logged(db: Session) -> None:
+    course = on_dynamic(db).course
+    phone = p.phone(db, course, receipt_proven=True, at=WED)
+    go(db, WED, at(8, 5, 3), minutes=1)  # the day's reminders are planned
+    reminded(db, course, phone, range(8, 10))
+    word(db, phone, at(20, 50, 3))
+    go(db, at(20, 49, 3), at(20, 50, 3))
+    assert alert(db, "few_logged") is None
+    told = alert(db, "reminders_not_arriving")
+    assert (told.state, told.level) == ("open", "today")
+    assert (told.figures["not_shown"], told.figures["of"]) == (9, 10)  # 9:00 alone was shown
+
+
+def test_reminders_shown_leave_it_few_logged(db: Session) -> None:
+    course = on_dynamic(db).course
+    phone = p.phone(db, course, receipt_proven=True, at=WED)
+    go(db, WED, at(8, 5, 3), minutes=1)
+    reminded(db, course, phone, range(8, 18))
+    word(db, phone, at(20, 50, 3))
+    go(db, at(20, 49, 3), at(20, 50, 3))
+    assert alert(db, "few_logged").state == "open"
+    assert alert(db, "reminders_not_arriving") is None
+
+
+def test_a_phone_whose_receipts_were_never_proven_leaves_it_few_logged(db: Session) -> None:
+    course = on_dynamic(db).course
+    phone = p.phone(db, course, at=WED)
+    go(db, WED, at(8, 5, 3), minutes=1)
+    reminded(db, course, phone, range(0))
+    word(db, phone, at(20, 50, 3))
+    go(db, at(20, 49, 3), at(20, 50, 3))
+    assert alert(db, "few_logged").state == "open"

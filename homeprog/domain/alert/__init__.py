@@ -26,6 +26,7 @@ from .rules import (
     RULE_VERSION,
     Done,
     Settled,
+    accepted_level,
     may_open_again,
     merged,
     refuse_settling,
@@ -36,7 +37,7 @@ from .words import TROUBLES, first_day, next_step, why, words
 __all__ = [
     "ACCEPT", "ACCEPT_IS_SLOW", "ADDED_TO", "CAN_ACCEPT", "DONE", "GUESSES", "KINDS", "LEVEL",
     "LEVELS", "OWN_ROW", "QUIET", "RULE_VERSION", "TROUBLE", "TROUBLES", "UNDER_NO_CONTACT",
-    "UNSETTLED", "Circumstance", "Done", "Kind", "Level", "Settled", "State", "first_day",
-    "is_trouble", "may_open_again", "merged", "next_step", "quiet", "refuse_settling", "why",
-    "words", "worse",
+    "UNSETTLED", "Circumstance", "Done", "Kind", "Level", "Settled", "State", "accepted_level",
+    "first_day", "is_trouble", "may_open_again", "merged", "next_step", "quiet",
+    "refuse_settling", "why", "words", "worse",
 ]  # fmt: skip

@@ -32,6 +32,8 @@ ACCEPT_IS_SLOW = (
     "The rule then watches for a fall from this level. At low levels a further fall is seen "
     "slowly: with 12 times a day, from half of them to a quarter, a median of 7 days."
 )
+NEAREST = 20  # an accepted level is kept to the nearest twentieth: 5 %
+LEAST, MOST = 2, 19  # twentieths
 ADDED_TO: frozenset[Kind] = frozenset({"exercise_while_stopped", "no_contact"})
 
 
@@ -81,6 +83,12 @@ def refuse_settling(
         fields["accept"] = ["Only of few logged can a level be accepted."]
     if fields:
         raise Invalid("settlement_invalid", "Say what was done.", fields)
+
+
+def accepted_level(reached: int, known: int) -> float:
+    """The level of few logged that is accepted, to the nearest 5 %, from 10 to 95 %."""
+    twentieths = round(NEAREST * reached / known) if known else LEAST
+    return max(LEAST, min(MOST, twentieths)) / NEAREST
 
 
 def merged(kind: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
