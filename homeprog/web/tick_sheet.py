@@ -16,6 +16,7 @@ from ..storage.models import DaySummaryRow
 from .words import HOLDS, STANDINGS
 
 ONE = timedelta(days=1)
+LETTERS = 4  # of a band's words that fit over one day
 SHOWN = 28  # days, unless all are asked for
 
 
@@ -45,6 +46,7 @@ class Band:
 
     words: str
     days: int
+    key: int | None = None  # stands for the words where they do not fit over the days
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class Sheet:
     hours: Sequence[tuple[str, Mapping[date, Sequence[Mark]]]]
     phases: Sequence[Band]
     holds: Sequence[Band]
+    keys: Mapping[str, int]  # words that do not fit over their days, with their number
     left_out: int  # earlier days not shown
 
 
@@ -64,11 +67,13 @@ def tick_sheet(review: Review, now: datetime, whole: bool = False, only: str = "
     phases = _phase_by_day(review, dates)
     rows = {day: _rows(review, day, phases[day], only) for day in dates}
     holds = {day: _held(review, day, now) for day in dates}
+    keys: dict[str, int] = {}
     return Sheet(
         days=[_day(review, day, rows[day], phases[day], holds[day]) for day in dates],
         hours=_hours(review, rows, now),
-        phases=_bands([_name(phases[day]) for day in dates]),
-        holds=_bands([holds[day] for day in dates]),
+        phases=bands([_name(phases[day]) for day in dates], keys),
+        holds=bands([holds[day] for day in dates], keys),
+        keys=keys,
         left_out=review.number(dates[0]) - review.number(review.operation),
     )
 
@@ -110,8 +115,13 @@ def _held(review: Review, day: date, now: datetime) -> str:
     return ""
 
 
-def _bands(words: Iterable[str]) -> list[Band]:
-    return [Band(said, len(list(days))) for said, days in groupby(words)]
+def bands(words: Iterable[str], keys: dict[str, int]) -> list[Band]:
+    """Days of the same words as one band; what is too long for its days gets a number in `keys`."""
+    found = [Band(said, len(list(days))) for said, days in groupby(words)]
+    for band in found:
+        if len(band.words) > LETTERS * band.days:
+            keys.setdefault(band.words, len(keys) + 1)
+    return [Band(band.words, band.days, keys.get(band.words)) for band in found]
 
 
 def _day(

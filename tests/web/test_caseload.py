@@ -215,7 +215,7 @@ def test_the_caseload_is_chosen_by_therapist_stage_and_alert(app, anna, three, a
     text = page(app, anna, "/caseload" + asked.format(**three)).text
     assert {name for name in PEOPLE if name in text} == shown
     if not shown:
-        assert "No patient at home fits this choice." in text
+        assert "Nobody fits this choice" in text
         assert "Nobody is at home yet" not in text
 
 

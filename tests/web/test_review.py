@@ -13,6 +13,7 @@ from homeprog.extensions import db as extension
 from homeprog.services.hold_course import hold_course
 from homeprog.services.open_alert import open_alert
 from homeprog.storage.models import Visit
+from homeprog.web.tick_sheet import bands
 from tests import cast
 from tests.regime_cast import on_regime
 from tests.web.staff_cast import browser, heard, logged, now, past_slots, summed_up
@@ -73,6 +74,19 @@ def test_the_header_says_what_the_figures_cannot_show_and_when_the_hand_was_exam
 
 def test_not_read_back_stands_until_somebody_has_said_yes(app, made):
     assert "Not read back" in read(app, made)
+
+
+def test_words_too_long_for_the_days_they_stand_over_are_told_below_by_number():
+    keys = {}
+    said = ["After the operation", *["Splint, at rest"] * 4, "Bend", "stopped"]
+    found = bands(said, keys)
+    assert [(band.days, band.key) for band in found] == [(1, 1), (4, None), (1, None), (1, 2)]
+    assert keys == {"After the operation": 1, "stopped": 2}
+    again = bands(["stopped", "stopped", ""], keys)  # the same words keep their number
+    assert [(band.words, band.days, band.key) for band in again] == [
+        ("stopped", 2, 2),
+        ("", 1, None),
+    ]
 
 
 def test_the_tick_sheet_is_a_table_whose_signs_are_spoken(app, made, phone):
