@@ -1,6 +1,7 @@
 """`make tables`: works out the tables of docs/METHODS.md anew and writes them into it.
 
-Exact, by the monitor's own chains, for the clinic settings' defaults. What is written between the
+Exact, by the monitor's own chains, for the clinic settings' defaults; the budget by a simulation
+with a fixed seed. What is written between the
 two marks of a table is replaced; nothing else is touched.
 """
 
@@ -14,6 +15,8 @@ from homeprog.domain.monitor import Row, Threshold, operating, silence_row, thre
 from homeprog.domain.monitor.characteristics import delay_after_release, false_at_first
 from homeprog.domain.monitor.row import row_run
 from homeprog.domain.settings import DEFAULTS
+
+from .reference_patient import WANDERING, simulated
 
 METHODS = Path(__file__).resolve().parents[2] / "docs" / "METHODS.md"
 SLOTS = (16, 12, 6, 4)
@@ -73,6 +76,27 @@ def cells(row: Row) -> tuple[str, str, str, str]:
     return days(row.run), delay(row.delay), days(row.run_by_hand), delay(row.delay_by_hand)
 
 
+def budget() -> str:
+    """False alarms of the reference patient, by a seeded simulation."""
+    head = (
+        "slots a day", "few logged", "silence", "all others", "together",
+        "pain rise alone, if pain wanders",
+    )  # fmt: skip
+    return table(head, map(_budget_row, SLOTS))
+
+
+def _budget_row(slots: int) -> tuple[str, ...]:
+    r = silence_row(slots, P0, RHO, SILENCE_DAYS)
+    flat = simulated(shipped(slots), r)
+    wanders = simulated(shipped(slots), r, pain_of_days=WANDERING)
+    counts = (flat.few_logged, flat.silence, flat.other, flat.together, wanders.others["pain_rise"])
+    return (str(slots), *(once_in(flat.patient_days, n) for n in counts))
+
+
+def once_in(patient_days: int, alarms: int) -> str:
+    return days(patient_days / alarms) if alarms else f"none in {patient_days:,}"
+
+
 def days(value: float) -> str:
     """Patient-days: whole from 10 on."""
     if value > MOST:
@@ -97,6 +121,7 @@ def table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 TABLES: Mapping[str, Callable[[], str]] = {
     "limits": limits,
     **{f"{slots} slots a day": partial(by_level, slots) for slots in SLOTS},
+    "budget": budget,
 }
 
 

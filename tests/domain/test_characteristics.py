@@ -4,15 +4,37 @@ from fractions import Fraction
 
 import pytest
 
-from homeprog.domain.monitor import operating, threshold
+from homeprog.domain.monitor import operating, silence_row, threshold
 from homeprog.domain.monitor.characteristics import quiet_by_hand, three_day_mean, two_days
-from tests.bench.characteristics import METHODS, TABLES, printed, shipped, written
+from tests.bench.characteristics import (
+    METHODS,
+    P0,
+    RHO,
+    SILENCE_DAYS,
+    TABLES,
+    printed,
+    shipped,
+    written,
+)
+from tests.bench.reference_patient import simulated
+
+EXACT = [name for name in TABLES if name != "budget"]
 
 
-@pytest.mark.parametrize("name", TABLES)
+@pytest.mark.parametrize("name", [*EXACT, pytest.param("budget", marks=pytest.mark.full)])
 def test_the_printed_table_is_what_the_shipped_defaults_come_to(name):
     """If this fails, a default or a rule has changed: look why, then `make tables`."""
     assert printed(name, METHODS.read_text()) == TABLES[name]()
+
+
+@pytest.mark.parametrize("slots", [12, 4])
+def test_all_kinds_together_are_false_at_most_once_in_75_days_of_the_reference_patient(slots):
+    r = silence_row(slots, P0, RHO, SILENCE_DAYS)
+    found = simulated(shipped(slots), r, courses=150)
+    assert found.together > 0
+    assert found.patient_days / found.together >= 75
+    assert found.other <= found.patient_days / 300
+    assert found.silence <= found.patient_days / 300 * 1.5  # 21 expected: two standard errors
 
 
 def test_writing_a_table_touches_nothing_else():
