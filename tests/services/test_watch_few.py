@@ -5,12 +5,10 @@ from __future__ import annotations
 from datetime import date, datetime
 
 import pytest
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from homeprog.domain.alert import why, words
 from homeprog.domain.errors import Invalid
-from homeprog.services.actor import Actor
 from homeprog.services.hold_course import hold_course
 from homeprog.services.open_alert import open_alert
 from homeprog.services.release_phase import Signed, release_phase
@@ -19,10 +17,6 @@ from homeprog.storage.alerts import events_of
 from homeprog.storage.models import (
     Course,
     Device,
-    Prompt,
-    PromptEvent,
-    PromptSend,
-    Staff,
     Visit,
 )
 from tests.services import prompt_cast as p
@@ -31,12 +25,15 @@ from tests.services.watch_cast import (
     WED,
     alert,
     alerts,
+    clinician_of,
     go,
     late,
     log,
     log_slots,
     on_dynamic,
     phone_of,
+    reminded,
+    texts_signed,
     word,
 )
 
@@ -104,7 +101,7 @@ def low(db: Session) -> tuple[Course, Device]:
 
 def test_settlement_begins_the_sum_anew_and_it_comes_back_only_by_new_days(db: Session) -> None:
     course, phone = low(db)
-    by = regime_by(db, course)
+    by = clinician_of(db, course)
     settle_alert(db, by, alert(db, "few_logged").id, "rang", "", at(7, 30, 5))
     for hour in range(8, 12):
         word(db, phone, at(hour, 50, 5))
@@ -119,8 +116,9 @@ def test_settlement_begins_the_sum_anew_and_it_comes_back_only_by_new_days(db: S
 
 def test_a_release_begins_the_sum_anew(db: Session) -> None:
     course, _ = low(db)
+    texts_signed(db, course)
     signed = Signed("dynamic", splint_fitted=True, hand_examined=True)
-    release_phase(db, regime_by(db, course), course.id, signed, at(7, 30, 5))
+    release_phase(db, clinician_of(db, course), course.id, signed, at(7, 30, 5))
     go(db, at(7, 30, 5), at(7, 32, 5))
     assert alert(db, "few_logged").state == "passed"
 
@@ -128,8 +126,9 @@ def test_a_release_begins_the_sum_anew(db: Session) -> None:
 def test_only_the_first_release_has_a_head_start(db: Session) -> None:
     """5 of 5 missed ring with it; without it they come to 2.116 of 3.96."""
     course, phone = low(db)
+    texts_signed(db, course)
     signed = Signed("dynamic", splint_fitted=True, hand_examined=True)
-    release_phase(db, regime_by(db, course), course.id, signed, at(7, 0, 5))
+    release_phase(db, clinician_of(db, course), course.id, signed, at(7, 0, 5))
     for hour in range(8, 13):
         word(db, phone, at(hour, 50, 5))
         go(db, at(hour, 49, 5), at(hour, 50, 5))
@@ -138,16 +137,9 @@ def test_only_the_first_release_has_a_head_start(db: Session) -> None:
 
 def test_a_paused_course_is_not_told_of_and_its_open_alert_passes(db: Session) -> None:
     course, _ = low(db)
-    hold_course(db, regime_by(db, course), course.id, "pause", "away", at(8, 0, 5))
+    hold_course(db, clinician_of(db, course), course.id, "pause", "away", at(8, 0, 5))
     go(db, at(8, 0, 5), at(9, 0, 5))
     assert alert(db, "few_logged").state == "passed"
-
-
-def regime_by(db: Session, course: Course) -> Actor:
-    """A clinician of the course's clinic."""
-    who = db.scalars(select(Staff).where(Staff.clinic_id == course.clinic_id)).first()
-    assert who is not None
-    return Actor(course.clinic_id, "staff", who.id, "therapist", "hand_therapist")
 
 
 def accepted_at_four_of_ten(db: Session, visit: date | None = None) -> tuple[Course, Device]:
@@ -166,10 +158,8 @@ def accepted_at_four_of_ten(db: Session, visit: date | None = None) -> tuple[Cou
         )  # fmt: skip
         db.add(planned)
         db.flush()
-    settle_alert(
-        db, regime_by(db, course), alert(db, "few_logged").id, "talked_through", "", at(7, 30, 7),
-        accept=True,
-    )  # fmt: skip
+    by, held = clinician_of(db, course), alert(db, "few_logged")
+    settle_alert(db, by, held.id, "talked_through", "", at(7, 30, 7), accept=True)
     return course, phone
 
 
@@ -201,7 +191,7 @@ def test_a_false_alarm_is_marked_on_the_settlement(db: Session) -> None:
     course, _ = low(db)
     held = alert(db, "few_logged")
     settle_alert(
-        db, regime_by(db, course), held.id, "no_action", "did all, logged on paper",
+        db, clinician_of(db, course), held.id, "no_action", "did all, logged on paper",
         at(7, 30, 5), false_alarm=True,
     )  # fmt: skip
     last = next(e for e in events_of(db, [held.id])[held.id] if e.what == "settled")
@@ -214,21 +204,11 @@ def test_only_of_few_logged_a_level_is_accepted(db: Session) -> None:
     held = open_alert(db, course, "no_contact", "today", {}, WED)
     assert held is not None
     with pytest.raises(Invalid) as refused:
-        settle_alert(db, regime_by(db, course), held.id, "rang", "", WED, accept=True)
+        settle_alert(db, clinician_of(db, course), held.id, "rang", "", WED, accept=True)
     assert list(refused.value.fields) == ["accept"]
 
 
 # Reminders
-
-
-def reminded(db: Session, course: Course, phone: Device, shown: range) -> None:
-    """Every reminder was sent; of those of these hours the phone said that it was shown."""
-    for send in db.scalars(select(PromptSend)).all():
-        due = db.get_one(Prompt, send.prompt_id).due_at
-        for what in ("sent", *(("shown",) if due.hour in shown else ())):
-            event = PromptEvent(at=due, clinic_id=course.clinic_id, send_id=send.id, what=what)
-            db.add(event)
-    db.flush()
 
 
 def test_reminders_that_do_not_arrive_take_the_place_of_few_logged(db: Session) -> None:

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from homeprog.jobs import run_due
+from homeprog.services.actor import Actor
 from homeprog.services.assess_course import assess_course
 from homeprog.storage.models import (
     Alert,
@@ -18,6 +19,10 @@ from homeprog.storage.models import (
     DailyCheck,
     Device,
     PhoneItem,
+    Prompt,
+    PromptEvent,
+    PromptSend,
+    Staff,
     TroubleReport,
 )
 from homeprog.storage.timelines import phase_in_force
@@ -129,4 +134,28 @@ def all_well(db: Session, course: Course, phone: Device, when: datetime, answer:
             entered_at=when, digest="x",
         )
     )  # fmt: skip
+    db.flush()
+
+
+def clinician_of(db: Session, course: Course) -> Actor:
+    """A clinician of the course's clinic."""
+    who = db.scalars(select(Staff).where(Staff.clinic_id == course.clinic_id)).first()
+    assert who is not None
+    return Actor(course.clinic_id, "staff", who.id, "therapist", "hand_therapist")
+
+
+def texts_signed(db: Session, course: Course) -> None:
+    """Every text a phone needs is signed: without them no stage is released to it."""
+    who = db.scalars(select(Staff).where(Staff.clinic_id == course.clinic_id)).first()
+    assert who is not None
+    cast.signed(db, who, WED)
+
+
+def reminded(db: Session, course: Course, phone: Device, shown: range) -> None:
+    """Every reminder was sent; of those of these hours the phone said that it was shown."""
+    for send in db.scalars(select(PromptSend)).all():
+        due = db.get_one(Prompt, send.prompt_id).due_at
+        for what in ("sent", *(("shown",) if due.hour in shown else ())):
+            event = PromptEvent(at=due, clinic_id=course.clinic_id, send_id=send.id, what=what)
+            db.add(event)
     db.flush()
