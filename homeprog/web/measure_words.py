@@ -19,7 +19,7 @@ from .measured import Measured, OfExercise, Starting
 from .words import plural
 
 NOT_KNOWN = "not known yet"
-NO_HIGHEST = "no limit known"
+NO_HIGHEST = "not known"
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 
 VERDICTS: Mapping[Verdict, str] = {
@@ -234,7 +234,7 @@ def change_words(told: Change) -> str:
         return "unchanged"
     way = "up" if told.points > 0 else "down"
     share = "" if told.share is None else f" ({nearest(abs(told.share))} %)"
-    real = "a change of the size that patients notice" if told.real else "a small change"
+    real = "a change that matters" if told.real else "a small change"
     points = abs(told.points)
     unit = "point" if points == 1 else "points"
     return f"{way} {float(points):g} {unit}{share}: {real}"

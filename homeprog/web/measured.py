@@ -15,7 +15,7 @@ from ..domain.adherence.gaps import Gap, longest_gap
 from ..domain.adherence.logging_ways import Rehearsed, excess_ratio, rehearsed, ways
 from ..domain.adherence.pattern import Share, by_hour, by_weekday
 from ..domain.adherence.persistence import Initiation, Persistence, initiation, persistence
-from ..domain.check import splint_wear
+from ..domain.check import CheckDay, splint_wear
 from ..domain.pain import Change, Relation, baseline, change, daily_pains, relation
 from ..domain.wear import Wear
 from ..storage.measures import Days, Material, made_at
@@ -40,10 +40,16 @@ class PainRead:
 
     daily: Mapping[date, Fraction]  # of the window
     entries: Mapping[date, tuple[int, int]]  # answered, asked, of the window
+    averages: Mapping[date, int]  # 'average pain since yesterday', of the window
     last: BoutRow | None  # the newest go with an answer
     baseline: Fraction | None
     change: Change | None
     relation: Relation  # with the dose of the day after, over the window
+
+    @property
+    def days(self) -> list[date]:
+        """Every day of the window that says something of pain, or was asked to."""
+        return sorted({*self.entries, *self.averages})
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,7 @@ def measured(read: Material, days: Days, exercise: str | None, chance: ChanceRul
         days,
         _of_exercise(read, days, exercise, chance) if exercise else None,
         splint_wear(checks),
-        _pain(read, days, exercise),
+        _pain(read, days, exercise, checks),
         {name: _rehearsed(read, key, days) for key, name in read.rehearsals.items()},
     )
 
@@ -132,7 +138,7 @@ def _implementation(
     return figures(total(each for _, each in read.figures(key, (first, last))))
 
 
-def _pain(read: Material, days: Days, exercise: str | None) -> PainRead:
+def _pain(read: Material, days: Days, exercise: str | None, checks: Iterable[CheckDay]) -> PainRead:
     told = read.all_figures()
     daily = daily_pains(told, read.today)
     inside = {day: pain for day, pain in daily.items() if days[0] <= day <= days[1]}
@@ -140,6 +146,7 @@ def _pain(read: Material, days: Days, exercise: str | None) -> PainRead:
     return PainRead(
         inside,
         _entries(told, days),
+        _averages(checks),
         max(answered, key=made_at, default=None),
         baseline(daily, read.released, read.today),
         change(daily, read.released, read.today),
@@ -155,6 +162,12 @@ def _entries(told: Iterable[tuple[date, DaySummary]], days: Days) -> dict[date, 
         if days[0] <= day <= days[1] and (summed.pain_asked or summed.pain_answers):
             found[day] = (summed.pain_answers, max(summed.pain_asked, summed.pain_answers))
     return found
+
+
+def _averages(checks: Iterable[CheckDay]) -> dict[date, int]:
+    """The average pain answered in the check, by day; skipped is left out."""
+    told = {day.day: day.check.average_pain for day in checks if day.check}
+    return {day: pain for day, pain in told.items() if pain is not None}
 
 
 def _shown(read: Material, exercise: str | None) -> dict[date, Fraction]:
