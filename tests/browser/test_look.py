@@ -56,7 +56,7 @@ def test_each_phone_screen_fits_and_can_be_read(
     _do_what_is_due(walk)
     _through_the_menu(walk)
     _something_is_wrong(walk)
-    assert len(inspector.seen) == len(set(inspector.seen)) >= 16
+    assert len(inspector.seen) == len(set(inspector.seen)) >= 18
     assert not inspector.faults, inspector.told()
 
 
@@ -128,12 +128,19 @@ def _do_what_is_due(walk: Walk) -> None:
     walk.tap("Save")  # what has no answer is pointed out
     expect(walk.page.get_by_role("alert")).to_be_visible()
     walk.inspector.look(walk.page, "phone-check-missing")
-    walk.tap("Later")
+    for question in walk.page.locator(".checks .q").all():
+        question.get_by_role("button", name="Yes", exact=True).click()
+    comfort = walk.page.get_by_role("group", name="Is it comfortable?")
+    comfort.get_by_role("button", name="No", exact=True).click()
+    walk.tap("Save")  # a 'no' opens its text, and lets it be reported
+    walk.see("check-text", "Is one of these so?")
+    walk.tap("None of these")
 
 
 def _through_the_menu(walk: Walk) -> None:
     for words, name, heading in (
-        ("My plan", "plan", "My plan"), ("My days", "days", "My days"), ("Quiet", "quiet", "Quiet"),
+        ("My plan", "plan", "My plan"), ("My days", "days", "My days"),
+        ("Reminders", "prompts", "Reminders"), ("Quiet", "quiet", "Quiet"),
         ("Unlink this phone", "unlink", "Unlink this phone"),
     ):  # fmt: skip
         walk.tap("Menu")

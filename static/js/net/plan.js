@@ -11,9 +11,10 @@ export const phoneZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
 export async function fetchPlan() {
   const seq = await tick();   // taken before asking: only what was acknowledged earlier can be in the answer
   const body = await call("GET", "/phone/plan").catch(ended);
-  const { reports } = await load();
+  const { reports, plan: before } = await load();
+  const changed = before?.body.version === body.version ? (before.changed ?? 0) : Date.now();
   const gone = reports.filter((stop) => lifted(stop, (body.courses ?? []).find((course) => course.id === stop.course), seq));
-  await keepPlan({ body, seq, at: Date.now() }, gone, Date.now());
+  await keepPlan({ body, seq, at: Date.now(), changed }, gone, Date.now());
   if (body.csrf) await change("device", (device) => device && { ...device, csrf: body.csrf });
   await keep("contact", Date.now());
 }

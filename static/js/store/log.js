@@ -4,6 +4,7 @@ import * as make from "../core/items.js";
 import { iso } from "../core/clock.js";
 import { troubleOf } from "../core/trouble.js";
 import { phoneZone } from "../net/plan.js";
+import { transact } from "./db.js";
 import { contextOf } from "./state.js";
 import { enter } from "./outbox.js";
 
@@ -54,10 +55,18 @@ export function answerRelease(state, course, answer, at = Date.now()) {
   return enter([item], (stores) => stores.kept.put({ ...state.releases, [course.id]: said }, "releases"));
 }
 
-/** That 'All well?' was asked on a course day; `now` is the server's time in ms. */
+/** That 'All well?' was asked on a course day, once even if two drawings of the screen say so; `now` is the server's time in ms. */
 export function askAllWell(state, course, day, now, at = Date.now()) {
   const item = make.allWell(course.id, null, null, null, context(state), at);
-  return enter([item], (stores) => stores.kept.put({ ...state.wells, [course.id]: { id: item.id, day, at: now, answer: null } }, "wells"));
+  return transact("readwrite", (stores) => {
+    const kept = stores.kept.get("wells");
+    kept.onsuccess = () => {
+      const wells = kept.result ?? {};
+      if (wells[course.id]?.id !== state.wells[course.id]?.id) return;   // asked since this state was read
+      stores.outbox.put({ item }, item.id);
+      stores.kept.put({ ...wells, [course.id]: { id: item.id, day, at: now, answer: null } }, "wells");
+    };
+  });
 }
 
 /** What was answered to it; `pain` where sore was said. */

@@ -8,6 +8,7 @@ import { secretInLink } from "./pair.js";
 
 const EVERY_MS = 60_000;
 const STALE_MS = 10 * EVERY_MS;
+const JUST_CHANGED_MS = 2.5 * EVERY_MS;
 const SUIT = "#reminders";   // a reminder that asks whether reminders suit
 
 /** The question about reminders; never before a stop or the first questions. */
@@ -40,13 +41,19 @@ async function words(language) {
   else if (language !== "en") await words("en");
 }
 
+/** Old, or so new that what it announced (a stage begins at a whole minute) was still to come when it was fetched. */
+function ageing(plan) {
+  const now = Date.now();
+  return now - (plan?.at ?? 0) > STALE_MS || now - (plan?.changed ?? 0) < JUST_CHANGED_MS;
+}
+
 function listen() {
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") app.meet({ stale: true });
     else app.view?.hidden?.();
   });
   window.addEventListener("online", () => app.meet({ stale: true }));
-  setInterval(() => app.meet({ timed: true, stale: Date.now() - (app.state.plan?.at ?? 0) > STALE_MS }), EVERY_MS);
+  setInterval(() => app.meet({ timed: true, stale: ageing(app.state.plan) }), EVERY_MS);
   new BroadcastChannel("homeprog").addEventListener("message", app.reload);
 }
 

@@ -21,10 +21,10 @@ export function stop(app) {
     title: say("stop.title"), live: true,
     main: [
       h("div", { class: "halt" }, halt(), heading(say("stop.title"))),
-      emergency ? [ring, words] : [words, ring], seenBy(app, course),
+      emergency ? [ring, words] : [words, ring],
       own.map(({ report }) => [sentLine(app, report), mistake(app, report)]), outOfTouch(app),
     ].flat(3).filter(Boolean),
-    acts: [h("p", { class: "until" }, say("stop.until"))],
+    acts: [h("div", { class: "foot" }, seenBy(app, course), h("p", { class: "until" }, say("stop.until")))],
     actsKind: "low",
   };
 }
