@@ -146,7 +146,7 @@ def test_days_after_a_reset_are_as_if_nothing_had_been_before(given_days):
 def test_only_known_slots_past_and_begun_since_the_reset_are_counted():
     slots = hours(first=7, count=6)
     judgement = judged(
-        slots, bout("a", "08:10"), bout("b", "09:10", 7), bout("c", "10:10"),
+        slots, bout("a", "08:10"), bout("b", "09:10", 7), bout("c", "10:10", entered="12:50"),
         holds=[pause("11:00", "11:30")], words=("11:50",), now=at("13:00"),
     )  # fmt: skip
     assert outcomes(slots, judgement, at("07:00")) == (False, True, False, True)
