@@ -36,7 +36,7 @@ def add_staff(
 
     Invalid, a message a field. A surgeon who signs in has the role therapist.
     """
-    if faults := _faults(name, role, profession):
+    if faults := staff_faults(name, role, profession):
         raise Invalid("staff", "The staff member was not added.", faults)
     password = password or one_time_password()
     who = Staff(
@@ -55,7 +55,8 @@ def add_staff(
     return who, password
 
 
-def _faults(name: str, role: str, profession: str | None) -> dict[str, list[str]]:
+def staff_faults(name: str, role: str, profession: str | None) -> dict[str, list[str]]:
+    """What is wrong with a name, role and profession; a message a field."""
     faults: dict[str, list[str]] = {}
     if not name.strip():
         faults["name"] = ["Say the name."]

@@ -11,7 +11,7 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import LEVELS, UNSETTLED
-from .models import Alert, AlertEvent
+from .models import Alert, AlertEvent, Staff
 
 ENDED = "ended"  # what: the condition of a settled alert no longer holds
 
@@ -109,6 +109,20 @@ def events_of(db: Session, alert_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, li
     for event in db.scalars(query.order_by(AlertEvent.at, AlertEvent.id)):
         found[event.alert_id].append(event)
     return found
+
+
+def taken_up_by(db: Session, who: Staff) -> list[Alert]:
+    """Unsettled alerts that this person was the last to take up, oldest first."""
+    held = db.scalars(
+        select(Alert)
+        .where(Alert.clinic_id == who.clinic_id, Alert.state == "taken_up")
+        .order_by(Alert.at, Alert.id)
+    ).all()
+    last = {
+        alert: [e.by_id for e in rows if e.what == "taken_up"][-1:]
+        for alert, rows in events_of(db, [row.id for row in held]).items()
+    }
+    return [row for row in held if last[row.id] == [who.id]]
 
 
 def move(db: Session, alert: Alert, since: Collection[str], state: str) -> bool:

@@ -216,11 +216,13 @@ def _alerts(db: Session, courses: list[uuid.UUID]) -> dict[uuid.UUID, list[Alert
         .outerjoin(AlertEvent, (AlertEvent.alert_id == Alert.id) & (AlertEvent.what == "taken_up"))
         .outerjoin(Staff, Staff.id == AlertEvent.by_id)
         .where(Alert.course_id.in_(courses), Alert.state.in_(UNSETTLED))
-        .order_by(Alert.clock_starts, Alert.id)
+        .order_by(Alert.clock_starts, Alert.id, AlertEvent.at)
     )
+    # One that was handed back may be taken up again: the last taking up counts.
+    lines = {alert.id: AlertLine(alert, name, at) for alert, name, at in rows}
     found: dict[uuid.UUID, list[AlertLine]] = {}
-    for alert, name, at in rows:
-        found.setdefault(alert.course_id, []).append(AlertLine(alert, name, at))
+    for line in lines.values():
+        found.setdefault(line.alert.course_id, []).append(line)
     return found
 
 

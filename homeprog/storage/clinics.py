@@ -15,7 +15,7 @@ from ..domain.course import Worn
 from ..domain.errors import NotFound
 from ..domain.settings import DEFAULTS
 from ..domain.trouble import required_texts
-from .models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number, SignedText
+from .models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number, SignedText, Staff
 
 WeekRow = TypeVar("WeekRow", Number, ClinicHours, Duty)
 
@@ -102,12 +102,18 @@ def hours(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[h.WeekHours]
 
 
 def duty(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[h.DutyHours]:
-    """Who is on duty for trouble; an hour that is not named is 'nobody'."""
+    """Who is on duty for trouble; an hour that is not named, or by whom has left, is 'nobody'."""
     rows = _newest_set(db, Duty, clinic_id, now)
+    left = set(
+        db.scalars(select(Staff.id).where(Staff.clinic_id == clinic_id, Staff.ended_at <= now))
+    )
     return [
-        h.DutyHours(r.weekday, r.opens, r.closes, str(r.staff_id) if r.staff_id else None)
+        h.DutyHours(
+            r.weekday, r.opens, r.closes,
+            str(r.staff_id) if r.staff_id and r.staff_id not in left else None,
+        )
         for r in rows
-    ]
+    ]  # fmt: skip
 
 
 def closing_days(db: Session, clinic_id: uuid.UUID, now: datetime) -> frozenset[date]:

@@ -27,6 +27,13 @@ def profession(db: Session, staff_id: uuid.UUID, now: datetime) -> str | None:
     ).first()
 
 
+def marks(db: Session, staff_id: uuid.UUID, now: datetime) -> list[StaffMark]:
+    """The clinician's marks in force: one, or none."""
+    return list(
+        db.scalars(select(StaffMark).where(StaffMark.staff_id == staff_id, *_in_force(now)))
+    )
+
+
 def _in_force(now: datetime) -> tuple[ColumnElement[bool], ...]:
     over = or_(StaffMark.valid_to.is_(None), StaffMark.valid_to > now)
     return StaffMark.valid_from <= now, over

@@ -18,6 +18,7 @@ from . import (
     regimes,
     review,
     sign_in,
+    staff,
     templates,
 )
 
@@ -27,7 +28,7 @@ def register_routes(app: Flask) -> None:
     headers.register(app)
     api.register(app)  # flask-smorest: the JSON under /api/v1 and its OpenAPI description
     for module in (
-        sign_in, clinic, patients, courses, regimes, templates, caseload, review, measures, alerts,
+        sign_in, clinic, staff, patients, courses, regimes, templates, caseload, review, measures, alerts,
         phone_shell, health, demo,
     ):  # fmt: skip
         app.register_blueprint(module.bp)

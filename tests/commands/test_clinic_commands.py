@@ -192,3 +192,22 @@ def test_a_clinic_signs_its_own_words(harbour: Flask, tmp_path: Path) -> None:
     assert code == 0
     row = db.session.scalars(select(SignedText)).one()
     assert (row.title, row.lines) == ("A snap", ["Stop.", "Ring us now."])
+
+
+def test_somebody_is_changed_and_ended_by_command(harbour: Flask) -> None:
+    run(harbour, "staff", "add", "Harbour", "Ruth Head", "--role", "manager")
+    run(harbour, "staff", "add", "Harbour", "Anna Berg", "--role", "therapist")
+    code, said = run(harbour, "staff", "change", "anna.berg", "--profession", "hand_therapist")
+    assert (code, said) == (
+        0, "Anna Berg: therapist, hand therapist. They must sign in again.\n"
+    )  # fmt: skip
+    _, said = run(harbour, "staff", "change", "anna.berg", "--profession", "none")
+    assert "no clinician" in said
+    code, said = run(harbour, "staff", "end", "anna.berg")
+    assert (code, said) == (
+        0, "Anna Berg does not work here any more. All their sign-ins have ended.\n"
+    )  # fmt: skip
+    assert run(harbour, "staff", "end", "anna.berg")[0] == 1
+    code, said = run(harbour, "staff", "end", "ruth.head")
+    assert code == 1
+    assert "the only manager" in said
