@@ -16,6 +16,7 @@ from sqlalchemy.orm import Session
 from ..domain.errors import Conflict, Forbidden, Invalid, NotFound
 from ..domain.regime import Regime, check, parse, plan_hash, refuse_blocked, to_json
 from ..storage import scope
+from ..storage.limits import limits_of
 from ..storage.models import Template, TemplateApproval
 from ..storage.regimes import standing, versions
 from ..storage.staff import clinicians
@@ -71,7 +72,7 @@ def adopt_template(db: Session, by: Actor, key: str, now: datetime) -> Template:
     digest = plan_hash(start.regime)
     if any(each.template.plan_hash == digest and not each.withdrawn for each in earlier):
         raise Conflict("template_adopted", "This template has been adopted as it stands.")
-    refuse_blocked(check(start.regime, None, None, {}))
+    refuse_blocked(check(start.regime, None, None, {}, limits_of(db, by.clinic_id, now)))
     template = Template(
         at=now, clinic_id=by.clinic_id, key=key, version=len(earlier) + 1, name=start.name,
         body=to_json(start.regime), plan_hash=digest,

@@ -10,7 +10,9 @@ from sqlalchemy.orm import Session
 from ..domain.errors import Conflict, Invalid
 from ..storage import courses
 from ..storage.models import Course, CourseEvent
+from ..storage.timelines import regime_in_force
 from .actor import Actor, require_clinician
+from .check_texts import unsigned_texts
 from .course_changed import course_changed
 from .keep_audit import keep
 
@@ -66,6 +68,8 @@ def _refuse(db: Session, course: Course, source: str, words: str, now: datetime)
         raise Conflict(
             "not_ready", f"Before confirming, enter: {', '.join(missing)}.", {"missing": missing}
         )
+    if unsigned := _unsigned(db, course, now):
+        raise Conflict("texts_unsigned", " ".join(unsigned), {"missing": unsigned})
     faults: dict[str, list[str]] = {}
     if source not in SOURCES:
         faults["source"] = ["Say what you compared it with."]
@@ -73,3 +77,10 @@ def _refuse(db: Session, course: Course, source: str, words: str, now: datetime)
         faults["source_words"] = ["Name it: the date of the note or letter, or who spoke."]
     if faults:
         raise Invalid("confirmation", "The course was not confirmed.", faults)
+
+
+def _unsigned(db: Session, course: Course, now: datetime) -> list[str]:
+    """Texts of what phase 0 has worn, which comes into force with the confirmation."""
+    found = regime_in_force(db, course, now)
+    worn = found[1].phase_zero.splint.worn if found else None
+    return unsigned_texts(db, course.patient_id, worn, now) if worn else []

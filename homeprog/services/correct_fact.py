@@ -21,6 +21,7 @@ from ..storage.models import Course, CourseEvent, CourseFact, Patient, Repair
 from ..storage.scope import get
 from .actor import Actor
 from .check_facts import Faults, RepairEntry, fact_faults, repair_faults
+from .check_texts import unsigned_texts
 from .course_changed import course_changed
 from .hold_course import hold_course
 from .keep_audit import keep
@@ -75,7 +76,11 @@ def faults_of(
     given = {"operation_date_reason": known.get("operation_date_reason")} | dict(facts)
     if given["operation_date_reason"] is None:
         del given["operation_date_reason"]
-    return fact_faults(given, today(db, by.clinic_id, now), patient.born, people)
+    faults = fact_faults(given, today(db, by.clinic_id, now), patient.born, people)
+    if "worn" not in facts or "worn" in faults:
+        return faults
+    unsigned = unsigned_texts(db, patient.id, facts["worn"], now)
+    return faults | ({"worn": unsigned} if unsigned else {})
 
 
 def today(db: Session, clinic_id: uuid.UUID, now: datetime) -> date:

@@ -12,14 +12,13 @@ from sqlalchemy.orm import Session
 from ..domain.errors import Conflict, Forbidden, Invalid
 from ..domain.hold import HoldKind
 from ..storage import scope
+from ..storage.clinics import settings
 from ..storage.courses import confirmation, state
 from ..storage.models import Course, HoldEnd, HoldRow, Task, TroubleReport
 from .actor import Actor, require_clinician
 from .course_changed import course_changed
 from .keep_audit import keep
 
-PAUSE = timedelta(days=3)  # a pause lasts this long unless another end is chosen
-LONGEST_PAUSE = timedelta(days=14)
 PAUSE_TASK = "pause_end"
 
 
@@ -37,16 +36,18 @@ def hold_course(
 ) -> HoldRow:
     """Hold the course, or one exercise of it; slots are excused until a HoldEnd.
 
-    `starts` may be before `now` (a stop flag reached the phone earlier). A pause has an end within
-    14 days, which is a task: it does not resume by itself. Invalid names the fields.
+    `starts` may be before `now` (a stop flag reached the phone earlier). A pause has an end (3
+    days on unless chosen, at most 14: settings), which is a task: it does not resume by itself.
+    Invalid names the fields.
     """
     course = scope.get(db, Course, by.clinic_id, course_id)
     if state(db, course, now) == "closed":
         raise Conflict("course_closed", "This course is closed.")
     begins = starts or now
+    usual, longest = pause_days(db, course.clinic_id, now)
     if kind == "pause":
-        planned_end = planned_end or begins + PAUSE
-    _refuse(kind, reason, begins, planned_end)
+        planned_end = planned_end or begins + timedelta(days=usual)
+    _refuse(kind, reason, begins, planned_end, longest)
     hold = HoldRow(
         at=now, clinic_id=by.clinic_id, course_id=course.id, exercise=exercise, kind=kind,
         starts=begins, planned_end=planned_end, reason=reason.strip(),
@@ -61,14 +62,22 @@ def hold_course(
     return hold
 
 
-def _refuse(kind: str, reason: str, begins: datetime, planned_end: datetime | None) -> None:
+def pause_days(db: Session, clinic_id: uuid.UUID, now: datetime) -> tuple[int, int]:
+    """Days a pause lasts unless another end is chosen, and at most."""
+    own = settings(db, clinic_id, now)
+    return int(own["pause_days"]), int(own["pause_longest_days"])
+
+
+def _refuse(
+    kind: str, reason: str, begins: datetime, planned_end: datetime | None, longest: int
+) -> None:
     fields: dict[str, list[str]] = {}
     if kind not in get_args(HoldKind):
         fields["kind"] = [f"Known: {', '.join(get_args(HoldKind))}."]
     if not reason.strip():
         fields["reason"] = ["Say why."]
-    if planned_end is not None and not begins < planned_end <= begins + LONGEST_PAUSE:
-        fields["planned_end"] = ["After it begins, and within 14 days."]
+    if planned_end is not None and not begins < planned_end <= begins + timedelta(days=longest):
+        fields["planned_end"] = [f"After it begins, and within {longest} days."]
     if fields:
         raise Invalid("hold_invalid", "This hold cannot be meant.", fields)
 

@@ -20,6 +20,7 @@ from ..storage.regimes import pending, regime_of
 from ..storage.timelines import open_holds, phase_in_force, regime_in_force, settings_of
 from .actor import Actor, require_clinician
 from .begin_release import is_held
+from .check_texts import unsigned_texts
 from .course_changed import course_changed
 from .hold_course import end_hold
 from .keep_audit import keep
@@ -49,9 +50,10 @@ def release_phase(
 ) -> Release:
     """Release a phase (or one exercise of the phase in force) from the next whole minute.
 
-    Releasing an earlier phase is going back. A revision that waits for a release takes effect
-    with the release under it. Holds until release end with it. Raises Forbidden, Conflict (not
-    confirmed, or corrected since), Invalid with a message per field.
+    Releasing an earlier phase is going back: texts not signed do not keep from it. A revision
+    that waits for a release takes effect with the release under it. Holds until release end with
+    it. Raises Forbidden, Conflict (not confirmed, or corrected since), Invalid with a message per
+    field.
     """
     require_clinician(by, "release a phase")
     course = scope.get(db, Course, by.clinic_id, course_id)
@@ -110,6 +112,9 @@ def _refuse(db: Session, course: Course, regime: Regime, signed: Signed, now: da
     fields = _examined(phase, signed, back)
     fields |= _too_early(phase, signed, _day(db, course, signed, now))
     fields |= _ahead(db, course, regime, phase, signed, now)
+    if not back and phase.splint.worn:
+        unsigned = unsigned_texts(db, course.patient_id, phase.splint.worn, now)
+        fields |= {"phase": unsigned} if unsigned else {}
     if fields:
         raise Invalid("release_invalid", "This phase cannot be released so.", fields)
 

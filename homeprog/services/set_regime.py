@@ -29,6 +29,7 @@ from ..domain.regime.dose import Schedule
 from ..domain.timetable import Setting, refuse_times_outside_waking
 from ..storage import scope
 from ..storage.courses import state
+from ..storage.limits import limits_of
 from ..storage.models import Course, Revision, Template
 from ..storage.regimes import pending, regime_of, releases, revisions, standing
 from ..storage.repair_facts import repair_facts
@@ -95,8 +96,9 @@ def regime_findings(
     course = scope.get(db, Course, by.clinic_id, course_id)
     template = _template(db, by, wanted)
     model = regime_of(template.body) if template else _model(db, course, now)
+    facts, limits = repair_facts(db, course, now), limits_of(db, by.clinic_id, now)
     try:
-        return check(parse(wanted.body), model, repair_facts(db, course, now), wanted.reasons)
+        return check(parse(wanted.body), model, facts, wanted.reasons, limits)
     except Invalid:
         return []
 
@@ -122,7 +124,8 @@ def _regime(
         message = "Start from a template that is approved."
         raise Invalid("template_missing", message, {"template": [message]})
     facts = repair_facts(db, course, now)
-    findings = check(regime, model, facts, wanted.reasons)
+    limits = limits_of(db, course.clinic_id, now)
+    findings = check(regime, model, facts, wanted.reasons, limits)
     findings += _asleep(regime, settings_of(db, course, now)[-1])
     _refuse_unsaid(wanted, regime)
     refuse_blocked(findings)

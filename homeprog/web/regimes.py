@@ -18,7 +18,7 @@ from ..domain.errors import Invalid
 from ..domain.regime import Finding
 from ..extensions import db
 from ..services.begin_release import begin_by_telephone
-from ..services.hold_course import hold_course, resume
+from ..services.hold_course import hold_course, pause_days, resume
 from ..services.plan_visit import plan_visit
 from ..services.release_phase import Signed, release_phase
 from ..services.set_regime import Saved, Wanted, regime_findings, set_regime
@@ -260,6 +260,7 @@ def _hold_page(course: Course, errors: Errors = NO_ERRORS) -> ResponseReturnValu
     return _page(
         "holds", course, 422 if errors else 200, form=request.form or {}, errors=errors,
         rows=timelines.open_holds(db.session(), course, now),
+        days=pause_days(db.session(), course.clinic_id, now),
         exercises=[(e.key, e.name) for e in (phase.exercises if phase else ())],
     )  # fmt: skip
 

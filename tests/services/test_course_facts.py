@@ -213,3 +213,31 @@ def test_a_therapist_must_be_a_clinician_of_the_same_clinic(
     assert list(wrong.value.fields) == ["therapist"]
     with pytest.raises(NotFound):
         correct_facts(db, cast.acting(other), course.id, {"side": "right"}, LATER)
+
+
+def test_what_is_worn_is_changed_under_a_paired_phone_only_where_its_texts_are_signed(
+    db: Session, anna: Staff, course: Course
+) -> None:
+    by = cast.acting(anna)
+    correct_facts(db, by, course.id, {"worn": "plaster"}, LATER)  # no phone: pairing will ask
+    cast.phone(db, course, LATER)
+    with pytest.raises(Invalid) as refused:
+        correct_facts(db, by, course.id, {"worn": "sling"}, LATER + timedelta(minutes=1))
+    said = refused.value.fields["worn"]
+    lacks = "Text not signed: trouble.white_blue_cold.sling. Sign it first: a phone is paired."
+    assert lacks in said
+    cast.signed(db, anna, LATER)
+    later = LATER + timedelta(minutes=2)
+    assert correct_facts(db, by, course.id, {"worn": "sling"}, later) == ["worn"]
+
+
+def test_a_course_is_confirmed_under_a_paired_phone_only_where_the_texts_of_phase_0_are_signed(
+    db: Session, anna: Staff, course: Course
+) -> None:
+    regime_set(db, course, anna)
+    cast.phone(db, course, LATER)
+    with pytest.raises(Conflict) as refused:
+        confirm_course(db, cast.acting(anna), course.id, "letter", "of 2 June", LATER)
+    assert refused.value.code == "texts_unsigned"
+    cast.signed(db, anna, LATER)
+    assert confirm_course(db, cast.acting(anna), course.id, "letter", "of 2 June", LATER)

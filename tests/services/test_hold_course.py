@@ -12,7 +12,7 @@ from homeprog.domain.errors import Conflict, Forbidden, Invalid
 from homeprog.domain.hold import Hold
 from homeprog.services.actor import Actor
 from homeprog.services.hold_course import hold_course, resume
-from homeprog.storage.models import Task
+from homeprog.storage.models import ClinicSetting, Task
 from homeprog.storage.timelines import holds_of
 from tests.regime_cast import on_regime
 
@@ -50,6 +50,24 @@ def test_a_pause_lasts_14_days_at_most(db):
         db, cast.therapist, cast.course.id, "pause", "away", LATER,
         planned_end=LATER + timedelta(days=14),
     )  # fmt: skip
+
+
+def test_how_long_a_pause_lasts_is_the_clinics_to_set(db):
+    cast = on_regime(db, NOW)
+    for key, days in (("pause_days", 2), ("pause_longest_days", 5)):
+        db.add(
+            ClinicSetting(
+                at=NOW, clinic_id=cast.clinic.id, key=key, value={"is": days}, valid_from=NOW
+            )
+        )
+    hold = hold_course(db, cast.therapist, cast.course.id, "pause", "wedding", LATER)
+    assert hold.planned_end == LATER + timedelta(days=2)
+    with pytest.raises(Invalid) as refused:
+        hold_course(
+            db, cast.therapist, cast.course.id, "pause", "away", LATER,
+            planned_end=LATER + timedelta(days=6),
+        )  # fmt: skip
+    assert refused.value.fields == {"planned_end": ["After it begins, and within 5 days."]}
 
 
 def test_a_hold_needs_a_reason_and_a_known_kind(db):

@@ -26,7 +26,7 @@ from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.set_regime import Wanted, set_regime
 from homeprog.services.settle_alert import settle_alert
 from homeprog.storage import releases
-from homeprog.storage.models import Alert, ContactNote, Course, Device, PhoneItem, Release
+from homeprog.storage.models import Alert, ContactNote, Course, Device, PhoneItem, Release, Staff
 from homeprog.storage.timelines import phase_in_force, settings_of
 from tests import cast as people
 from tests.regime_cast import DYNAMIC, OnRegime, a_course, on_regime
@@ -52,6 +52,7 @@ def ahead(db: Session, cast: OnRegime) -> Release:
 
 @pytest.fixture
 def phone(db: Session, cast: OnRegime) -> Device:
+    people.signed(db, db.get_one(Staff, cast.therapist.id), NOW)
     device = people.phone(db, cast.course, NOW)
     db.commit()
     return device

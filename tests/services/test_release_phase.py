@@ -12,13 +12,14 @@ from homeprog.domain.errors import Conflict, Forbidden, Invalid
 from homeprog.domain.timetable import cut_slots, lay_out
 from homeprog.services.hold_course import hold_course
 from homeprog.services.release_phase import Signed, release_phase
-from homeprog.storage.models import CourseEvent, Release
+from homeprog.storage.models import CourseEvent, Release, Staff
 from homeprog.storage.timelines import (
     exercises_in_force,
     open_holds,
     phase_in_force,
     settings_of,
 )
+from tests import cast as people
 from tests.regime_cast import CONTROLLED, OnRegime, confirm, on_regime
 
 NOW = datetime(2026, 6, 5, 13, 10, 20, tzinfo=UTC)
@@ -185,3 +186,16 @@ def test_an_unconfirmed_course_has_nothing_to_release(db):
     with pytest.raises(Conflict) as refused:
         release(db, cast, DYNAMIC)
     assert refused.value.code == "not_confirmed"
+
+
+def test_a_stage_whose_texts_a_paired_phone_would_miss_is_not_released_but_going_back_is(db):
+    cast = on_regime(db, NOW, release="static")
+    people.phone(db, cast.course, NOW)
+    with pytest.raises(Invalid) as refused:
+        release(db, cast, DYNAMIC)
+    said = refused.value.fields["phase"]
+    assert "Text not signed: trouble.numb.sling. Sign it first: a phone is paired." in said
+    release(db, cast, Signed("dressing", True, True))
+    people.signed(db, db.get_one(Staff, cast.therapist.id), LATER)
+    release(db, cast, DYNAMIC, LATER + timedelta(minutes=1))
+    assert phase_in_force(db, cast.course, LATER + timedelta(minutes=1)).key == "dynamic"

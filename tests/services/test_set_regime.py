@@ -9,11 +9,13 @@ import pytest
 from sqlalchemy.orm import Session
 
 from homeprog.domain.errors import Conflict, Forbidden, Invalid
-from homeprog.domain.regime import Reason
+from homeprog.domain.regime import Limits, Reason
 from homeprog.domain.timetable import lay_out
 from homeprog.services.actor import Actor
 from homeprog.services.release_phase import Signed, release_phase
-from homeprog.services.set_regime import Saved, Wanted, set_regime
+from homeprog.services.set_regime import Saved, Wanted, regime_findings, set_regime
+from homeprog.storage.limits import limits_of
+from homeprog.storage.models import ClinicSetting
 from homeprog.storage.timelines import phase_in_force, regime_in_force, settings_of
 from tests.regime_cast import OnRegime, on_regime
 
@@ -186,3 +188,37 @@ def test_only_a_clinician_sets_a_regime(db):
     wanted = Wanted(cast.template.id, body(cast), "x")
     with pytest.raises(Forbidden):
         set_regime(db, clerk, cast.course.id, wanted, LATER)
+
+
+def test_the_clinics_own_limits_are_what_a_regime_is_held_against(db):
+    cast = on_regime(db, NOW)
+    changed = copy.deepcopy(cast.revision.body)
+    changed["phases"][2]["exercises"][0]["schedule"] = {"kind": "every", "every": 40}
+    said = {
+        f.rule for f in regime_findings(db, cast.therapist, cast.course.id, wanted(changed), LATER)
+    }
+    assert "slot_gap" not in said
+    row = ClinicSetting(
+        at=NOW, clinic_id=cast.clinic.id, key="regime.slot_gap_minutes", value={"is": 45},
+        valid_from=NOW,
+    )  # fmt: skip
+    db.add(row)
+    db.flush()
+    said = {
+        f.rule for f in regime_findings(db, cast.therapist, cast.course.id, wanted(changed), LATER)
+    }
+    assert "slot_gap" in said
+    with pytest.raises(Invalid) as refused:
+        save(db, cast, changed, LATER)
+    assert refused.value.fields["phases.2.exercises.0.schedule"] == [
+        "Goes at one exercise must be at least 45 minutes apart."
+    ]
+
+
+def test_without_settings_of_its_own_a_clinics_limits_are_the_defaults(db):
+    cast = on_regime(db, NOW)
+    assert limits_of(db, cast.clinic.id, LATER) == Limits()
+
+
+def wanted(changed: dict) -> Wanted:
+    return Wanted(None, changed, "talked over")
