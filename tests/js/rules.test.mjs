@@ -288,6 +288,7 @@ test("it is asked once a course day, and again only six waking hours after 'some
   assert.equal(asks({ ...asked, day: "2026-11-26", answer: "busy" }), true);
   assert.equal(asks({ ...asked, answer: "something_wrong" }), false);
   assert.equal(asks({ ...asked, at: ms("2026-11-27T11:30:00Z"), answer: "something_wrong" }), true);
+  assert.equal(asks({ ...asked, at: ms("2026-11-27T11:30:00Z"), answer: "busy" }), false);
 });
 
 const SOON = ms("2026-11-27T14:00:00Z");

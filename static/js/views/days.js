@@ -17,7 +17,7 @@ export function days(app) {
   return {
     title: say("days.title"), live: true,
     main: [
-      heading(say("days.title")),
+      heading(say("days.title")), shown.length ? h("p", { class: "quiet" }, say("days.logged")) : null,
       shown.length ? shown.map((day) => dayPart(app, course, day, cells)) : h("p", {}, say("days.none")),
       gaps.length ? [h("h2", {}, say("days.add")), h("p", { class: "quiet" }, say("days.until", { n: app.rules().fill_in_hours })), rows(gaps.map((slot) => gapRow(app, course, slot)))] : null,
     ].flat(2).filter(Boolean),
