@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import uuid
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from homeprog.domain.alert import words
 from homeprog.services.hold_course import hold_course
 from homeprog.services.settle_alert import settle_alert
-from homeprog.storage.models import ClinicHours, Course, Device
+from homeprog.storage.models import Course, Device
 from tests.services import prompt_cast as p
 from tests.services.prompt_cast import at
 from tests.services.watch_cast import (
@@ -25,6 +23,7 @@ from tests.services.watch_cast import (
     log,
     log_slots,
     on_dynamic,
+    open_on_weekdays,
     phone_of,
     reminded,
     word,
@@ -174,16 +173,3 @@ def test_before_anything_is_logged_it_is_not_started_that_tells(db: Session) -> 
     late(db, course, phone, at(6, 30, 5), at(6, 31, 5))  # as an upload does
     go(db, at(6, 31, 5), at(6, 32, 5))
     assert alert(db, "not_started").state == "passed"
-
-
-def open_on_weekdays(db: Session, course: Course) -> None:
-    set_id = uuid.uuid4()
-    for weekday in range(5):
-        db.add(
-            ClinicHours(
-                clinic_id=course.clinic_id, at=WED, set_id=set_id, weekday=weekday,
-                opens=time(9), closes=time(17),
-            )
-        )  # fmt: skip
-    db.flush()
-    assert db.scalars(select(ClinicHours)).first() is not None

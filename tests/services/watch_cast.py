@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from sqlalchemy import select
@@ -14,6 +14,7 @@ from homeprog.services.actor import Actor
 from homeprog.services.assess_course import assess_course
 from homeprog.storage.models import (
     Alert,
+    ClinicHours,
     ContactMarkRow,
     Course,
     DailyCheck,
@@ -97,7 +98,13 @@ def log_slots(db: Session, course: Course, phone: Device, day: int, hours: range
 def late(db: Session, course: Course, phone: Device, since: datetime, now: datetime) -> None:
     """What an upload does with bouts that are in the table by now."""
     word(db, phone, now)
+    uploaded(db, course, since, now)
+
+
+def uploaded(db: Session, course: Course, since: datetime, now: datetime) -> None:
+    """The same by a phone that has more to send; and the minute's jobs after it."""
     assess_course(db, course, now, since=since)
+    run_due(db, now + timedelta(seconds=30))
 
 
 def check(
@@ -158,4 +165,17 @@ def reminded(db: Session, course: Course, phone: Device, shown: range) -> None:
         for what in ("sent", *(("shown",) if due.hour in shown else ())):
             event = PromptEvent(at=due, clinic_id=course.clinic_id, send_id=send.id, what=what)
             db.add(event)
+    db.flush()
+
+
+def open_on_weekdays(db: Session, course: Course) -> None:
+    """The clinic is open Monday to Friday 9 to 17 in London, 8:00 to 16:00 UTC."""
+    set_id = uuid.uuid4()
+    for weekday in range(5):
+        db.add(
+            ClinicHours(
+                clinic_id=course.clinic_id, at=WED, set_id=set_id, weekday=weekday,
+                opens=time(9), closes=time(17),
+            )
+        )  # fmt: skip
     db.flush()
