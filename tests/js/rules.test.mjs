@@ -131,6 +131,7 @@ test("pain is asked in the slots that say so; in no slot by the clinic's rule; b
   assert.deepEqual([asks("2026-11-27T13:10:00Z"), asks("2026-11-27T14:00:00Z"), asks("2026-11-27T15:10:00Z")], [true, false, true]);
   assert.equal(asksPain(course, { exercise: "bend", slot_start: "2026-11-27T14:00:00Z" }, ms("2026-11-27T15:10:00Z"), FALLBACK), false);
   assert.deepEqual([asks("2026-11-27T20:00:00Z"), asks("2026-11-27T20:00:00Z", { ...FALLBACK, pain_each_bout: false })], [true, false]);
+  assert.equal(asksPain({ ...course, exercises: [{ key: "bend", rehearsal: true }] }, { exercise: "bend" }, ms("2026-11-27T13:10:00Z"), FALLBACK), false);
   assert.equal(asksPain({ ...course, pain: { ask: false } }, { exercise: "bend" }, ms("2026-11-27T13:10:00Z"), FALLBACK), false);
 });
 

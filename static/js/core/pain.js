@@ -4,9 +4,9 @@ import { HOUR, ms } from "./clock.js";
 
 const QUIET = 6 * HOUR;   // at most once in this time, unless the pain is higher by 2
 
-/** Whether the bout of a go asks for pain: its slot says so; in no slot, the clinic's rule. `at` is when it was done, in server time. */
+/** Whether the bout of a go asks for pain: its slot says so; in no slot, the clinic's rule; a rehearsal is one tap. `at` is when it was done, in server time. */
 export function asksPain(course, go, at, rules) {
-  if (!course.pain?.ask) return false;
+  if (!course.pain?.ask || course.exercises?.find((each) => each.key === go.exercise)?.rehearsal) return false;
   const of = (slot) => slot.exercise === go.exercise && (go.slot_start ? ms(slot.start) === ms(go.slot_start) : ms(slot.start) <= at && at < ms(slot.end));
   const slot = course.slots.find(of);
   return slot ? (slot.asks_pain ?? true) : rules.pain_each_bout;

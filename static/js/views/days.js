@@ -29,7 +29,7 @@ export function days(app) {
 function dayPart(app, course, day, cells) {
   const parts = course.exercises.map((exercise) => [exercise, cells(exercise, day)]).filter(([, list]) => list.length);
   return [h("h2", {}, dateWords(day, app.language())), ...parts.flatMap(([exercise, list]) => [
-    course.exercises.length > 1 ? h("p", {}, exercise.name) : null, dayOf(app, list, `${exercise.name}, ${dateWords(day, app.language())}`), key(list)])];
+    course.exercises.length > 1 ? h("p", {}, exercise.name) : null, dayOf(app, list, `${exercise.name}, ${dateWords(day, app.language())}`), exercise.rehearsal ? null : key(list)])];
 }
 
 const gapRow = (app, course, slot) => ({

@@ -20,7 +20,7 @@ export function saved(app, { bouts }) {
   return {
     title: say("saved.title"), live: true, yields: true,
     main: [
-      heading(summary(bouts), "saved"), several(course, bouts), tooMuch(app, course, bouts, coming), places(app, bouts), outOfTouch(app),
+      heading(summary(course, bouts), "saved"), several(course, bouts), tooMuch(app, course, bouts, coming), places(app, bouts), outOfTouch(app),
       coming ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming.start)))) : null,
       dayPart(app, course), others(app, course),
     ].flat().filter(Boolean),
@@ -34,8 +34,9 @@ export function saved(app, { bouts }) {
 
 const slotTime = (app, slot) => whenWords(app, ms(slot.start));
 
-function summary(bouts) {
-  const amounts = bouts.length > 1 ? say("saved.title") : dose(bouts[0].amount, bouts[0].unit);
+function summary(course, bouts) {
+  const rehearsed = course.exercises.find((each) => each.key === bouts[0].exercise)?.rehearsal;
+  const amounts = rehearsed || bouts.length > 1 ? say("saved.title") : dose(bouts[0].amount, bouts[0].unit);
   const { pain } = bouts[0];
   return pain === null ? amounts : say("saved.with_pain", { amounts, pain });
 }
