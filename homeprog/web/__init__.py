@@ -3,6 +3,7 @@
 from flask import Flask
 
 from . import (
+    alert_settings,
     alerts,
     api,
     caseload,
@@ -12,6 +13,7 @@ from . import (
     errors,
     headers,
     health,
+    manager,
     measures,
     patients,
     phone_shell,
@@ -19,6 +21,7 @@ from . import (
     review,
     sign_in,
     staff,
+    staff_push,
     templates,
 )
 
@@ -28,8 +31,8 @@ def register_routes(app: Flask) -> None:
     headers.register(app)
     api.register(app)  # flask-smorest: the JSON under /api/v1 and its OpenAPI description
     for module in (
-        sign_in, clinic, staff, patients, courses, regimes, templates, caseload, review, measures, alerts,
-        phone_shell, health, demo,
+        sign_in, clinic, patients, courses, regimes, templates, caseload, review, measures, alerts,
+        staff, phone_shell, health, demo, alert_settings, staff_push, manager,
     ):  # fmt: skip
         app.register_blueprint(module.bp)
     errors.register(app)  # after smorest's own handlers, which it replaces

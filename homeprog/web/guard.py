@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from functools import wraps
 from typing import Any, TypeVar, cast
 
@@ -29,12 +30,15 @@ View = TypeVar("View", bound=Callable[..., Any])
 class SignedIn(UserMixin):  # type: ignore[misc]
     """A staff member with the sign-in their cookie belongs to."""
 
-    def __init__(self, staff: Staff, clinic: Clinic, row: StaffSession, actor: Actor) -> None:
+    def __init__(
+        self, staff: Staff, clinic: Clinic, row: StaffSession, actor: Actor, now: datetime
+    ) -> None:
         self.id = str(staff.id)
         self.staff = staff
         self.clinic = clinic
         self.row = row
         self.actor = actor
+        self.now = now  # of the request: a page says one time of day
 
 
 def cookie_name() -> str:
@@ -77,7 +81,7 @@ def load(_request: object) -> SignedIn | None:
     mark = stored.profession(db.session(), staff.id, now)
     actor = Actor(staff.clinic_id, "staff", staff.id, cast(Role, staff.role), mark)
     _note_seen(row)
-    return SignedIn(staff, clinic, row, actor)
+    return SignedIn(staff, clinic, row, actor, now)
 
 
 def _note_seen(row: StaffSession) -> None:
@@ -155,9 +159,10 @@ def for_templates() -> dict[str, Any]:
             "name": known.staff.name,
             "words": f"{known.staff.name}, {_place(known.actor)}",
             "clinician": known.actor.clinician,
+            "manager": known.actor.role == "manager",
         },
         "clinic": {"name": clinic.name, "demo": clinic.demo},
-        "clock_words": clock_words(clinic.zone),
+        "clock_words": clock_words(clinic.zone, known.now),
     }
 
 
@@ -167,8 +172,8 @@ def _place(actor: Actor) -> str:
     return ROLE_WORDS.get(actor.role or "", "")
 
 
-def clock_words(zone: str) -> str:
+def clock_words(zone: str, now: datetime) -> str:
     """'Friday 5 June 2026, 14:10' in the clinic's zone."""
-    wall = local(clock().now(), zone)
+    wall = local(now, zone)
     day = f"{WEEKDAYS[wall.weekday()]} {wall.day} {MONTHS[wall.month - 1]} {wall.year}"
     return f"{day}, {wall.hour}:{wall.minute:02}"
