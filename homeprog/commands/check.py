@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 
 import click
@@ -12,13 +12,14 @@ from sqlalchemy.orm import Session
 from ..clock import clock
 from ..config import Config
 from ..delivery.push_keys import public_key
+from ..domain.clock import local
 from ..domain.hours import missing_hours
 from ..extensions import db, migrate
-from ..storage import clinics
+from ..services.staff_channels import staff_channels
+from ..storage import clinics, notices
 from ..storage.models import Clinic
+from ..storage.reach import NO_ONE, WORDS, rota
 from ..storage.schema import schema_fault
-
-NO_ONE_IS_WOKEN = "No one is woken by this system."
 
 Line = tuple[bool, str]  # whether it is in order, and what is said
 
@@ -37,10 +38,9 @@ def check() -> None:
     config: Config = current_app.config["HOMEPROG"]
     lines = [*_house(config, db.session())]
     if all(good for good, _ in lines[:2]):  # without its tables nothing can be asked
-        lines += _clinics(db.session(), clock().now())
+        lines += _clinics(db.session(), clock().now(), _channels(config))
     for good, words in lines:
         click.echo(f"{'ok   ' if good else 'FAULT'} {words}")
-    click.echo(NO_ONE_IS_WOKEN)
     if not all(good for good, _ in lines):
         raise SystemExit(1)
 
@@ -51,6 +51,8 @@ def _house(config: Config, session: Session) -> Iterator[Line]:
     yield _database(session)
     made = public_key(config.instance) is not None
     yield made, f"keys: {'VAPID keys are there' if made else 'run `flask vapid keys`'}"
+    here = sorted(_channels(config))
+    yield True, f"channels to staff: {', '.join(WORDS[each] for each in here) or 'none'}"
 
 
 def _database(session: Session) -> Line:
@@ -59,7 +61,7 @@ def _database(session: Session) -> Line:
     return True, f"database: {session.get_bind().dialect.name}, at head"
 
 
-def _clinics(session: Session, now: datetime) -> Iterator[Line]:
+def _clinics(session: Session, now: datetime, channels: Collection[str]) -> Iterator[Line]:
     found = clinics.all_clinics(session)
     if not found:
         yield False, "clinics: none yet; run `flask clinic add`"
@@ -67,6 +69,8 @@ def _clinics(session: Session, now: datetime) -> Iterator[Line]:
         yield _numbers(session, clinic, now)
         yield _texts(session, clinic, now)
         yield _duty(session, clinic, now)
+        yield from _failing(session, clinic, now)
+        yield True, f"{clinic.name}: {_woken(session, clinic, now, channels)}"
 
 
 def _numbers(session: Session, clinic: Clinic, now: datetime) -> Line:
@@ -93,3 +97,24 @@ def _duty(session: Session, clinic: Clinic, now: datetime) -> Line:
     if not named:
         return True, f"{clinic.name}: nobody is on duty for trouble at any hour"
     return True, f"{clinic.name}: nobody on duty for trouble: {nobody or 'at no hour'}"
+
+
+def _channels(config: Config) -> Collection[str]:
+    return staff_channels(config.instance, config.smtp_host, config.webhook_url)
+
+
+def _failing(session: Session, clinic: Clinic, now: datetime) -> Iterator[Line]:
+    for each in notices.failing(session, clinic.id, now):
+        since = f"{local(each.since, clinic.zone):%d %B %H:%M}"
+        yield False, f"{clinic.name}: {each.words} {since}: {each.detail}"
+
+
+def _woken(session: Session, clinic: Clinic, now: datetime, channels: Collection[str]) -> str:
+    """Who of the rota is woken in their hours; the sentence where nobody is."""
+    people = rota(session, clinic.id, now, channels)
+    reached = [each.words for each in people if each.ways]
+    left = [each.name for each in people if not each.ways]
+    if not reached:
+        return NO_ONE
+    said = f"woken when on duty: {'; '.join(reached)}"
+    return f"{said}; no channel reaches {', '.join(left)}" if left else said

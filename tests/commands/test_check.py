@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -15,6 +16,7 @@ from homeprog.delivery.push_keys import make_once
 from homeprog.extensions import db, migrate
 from homeprog.services.assess_course import assess_course
 from homeprog.storage.models import ClinicHours, DaySummaryRow, Number
+from homeprog.storage.reach import NO_ONE
 from tests import cast
 from tests.services import prompt_cast as p
 
@@ -52,11 +54,30 @@ def test_a_house_in_order_says_so_a_line_each(house: Flask) -> None:
         "ok    configuration",
         "ok    database",
         "ok    keys",
+        "ok    channels to staff",
         "ok    Harbour Hand Unit",
         "ok    Harbour Hand Unit",
         "ok    Harbour Hand Unit",
-        "No one is woken by this system.",
+        "ok    Harbour Hand Unit",
     ]
+    assert lines[-1] == f"ok    Harbour Hand Unit: {NO_ONE}"
+
+
+def test_who_is_woken_is_said_by_name_once_a_channel_reaches_somebody_on_the_rota(
+    house: Flask,
+) -> None:
+    by = db.session.scalars(select(cast.Staff)).one()
+    cast.on_duty(db.session(), by, clock().now())
+    by.email = "anna@unit.example"
+    db.session.commit()
+    assert check(house)[1][-1].endswith(NO_ONE)  # an address, and no mail server
+    config = replace(house.config["HOMEPROG"], smtp_host="127.0.0.1", smtp_from="h@unit.example")
+    house.config["HOMEPROG"] = config
+    code, lines = check(house)
+    assert (code, lines[-1]) == (
+        0, "ok    Harbour Hand Unit: woken when on duty: Anna Berg (e-mail)",
+    )  # fmt: skip
+    assert "ok    channels to staff: e-mail, web push" in lines
 
 
 def test_an_hour_without_a_number_is_a_fault(house: Flask) -> None:
