@@ -20,6 +20,7 @@ from ..storage import clinics, courses, patients
 from ..storage.models import Device, Pairing, Patient, Task
 from ..storage.scope import get
 from .actor import Actor
+from .assess_course import assess_course
 from .keep_audit import keep
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # Crockford's base32: no I, L, O, U
@@ -224,7 +225,9 @@ def end_device(
     if device.ended_at is None:
         device.ended_at, device.ended_how = now, how
         keep(db, by, f"phone_{how}", device, now)
-    db.flush()
+        db.flush()
+        for course in courses.open_courses_of(db, device.patient_id):
+            assess_course(db, course, now)  # no slot waits for its word any more
     return device
 
 

@@ -13,6 +13,8 @@ from ..domain.hours import NumberHours, WeekHours
 from ..storage import clinics
 from ..storage import staff as stored
 from ..storage.models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number
+from ..storage.rules import bear_on_days
+from ..storage.summaries import touch_clinic
 from .actor import Actor
 from .clinic_file import NOBODY, ClinicFile, Line, read_clinic_file
 
@@ -46,6 +48,8 @@ def set_clinic(db: Session, by: Actor, given: object, now: datetime) -> list[str
         )  # fmt: skip
         done.append(key)
     db.flush()
+    if bear_on_days(read.settings):
+        touch_clinic(db, by.clinic_id, now)
     return done
 
 

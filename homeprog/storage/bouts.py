@@ -8,17 +8,17 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Table, bindparam, func, select
+from sqlalchemy import Table, bindparam, func, select, type_coerce
 from sqlalchemy.dialects.postgresql import insert as postgresql_insert
 from sqlalchemy.dialects.sqlite import insert as sqlite_insert
 from sqlalchemy.orm import Session
 
 from ..domain.bout import Bout
 from .base import Row
-from .columns import columns
+from .columns import KeyText, columns
 from .models import BoutRow
 
-LATE = timedelta(hours=49)  # a slot is filled in for 48 h; an hour more for clocks held within
+SLACK = timedelta(hours=49)  # no clock has a bout entered so long before it was done
 INSERTS: dict[str, Any] = {"postgresql": postgresql_insert, "sqlite": sqlite_insert}
 
 RevisionAt = Callable[[datetime], int | None]
@@ -90,16 +90,16 @@ def bouts_of(
     """
     meant = _meant(course_id, since, until, now)
     rows = columns(db, _COLUMNS, meant)  # no objects: every upload reads a day of these
-    gone = _superseded(db, meant) if rows else set()
+    gone = {str(key) for key in _superseded(db, meant)} if rows else set()
     here = [row for row in rows if row.id not in gone]
-    apart = frozenset(str(row.id) for row in here if row.split)
+    apart = frozenset(row.id for row in here if row.split)
     return tuple(_bout(row, revision_at) for row in here), apart
 
 
 def _bout(row: Any, revision_at: RevisionAt | None) -> Bout:
     return Bout(
-        id=str(row.id),
-        device=str(row.device_id) if row.device_id else "staff",
+        id=row.id,
+        device=row.device_id or "staff",
         exercise=row.exercise,
         amount=row.amount,
         done_at=row.done_at,
@@ -136,7 +136,7 @@ def _superseded(db: Session, meant: Mapping[str, Any]) -> set[uuid.UUID]:
 def _meant(course_id: uuid.UUID, since: datetime, until: datetime, now: datetime) -> dict[str, Any]:
     return {
         "course": course_id, "since": since, "until": until, "now": now,
-        "early": since - LATE, "late": until + LATE,
+        "early": since - SLACK,
     }  # fmt: skip
 
 
@@ -145,8 +145,7 @@ _WHEN = func.coalesce(BoutRow.slot_start, BoutRow.done_at, BoutRow.entered_at)
 _SEEN = (BoutRow.course_id == bindparam("course"), BoutRow.at <= bindparam("now"))
 _IN_REACH = (
     *_SEEN,
-    BoutRow.entered_at >= bindparam("early"),
-    BoutRow.entered_at < bindparam("late"),
+    BoutRow.entered_at >= bindparam("early"),  # and whenever later: staff enter weeks from paper
     bindparam("since") <= _WHEN,
     bindparam("until") > _WHEN,
 )
@@ -154,8 +153,10 @@ _ORDER = (BoutRow.entered_at, BoutRow.id)
 _ROWS = select(BoutRow).where(*_IN_REACH).order_by(*_ORDER)
 _COLUMNS = (
     select(
-        BoutRow.id, BoutRow.device_id, BoutRow.exercise, BoutRow.amount, BoutRow.done_at,
-        BoutRow.entered_at, BoutRow.at, BoutRow.slot_start, BoutRow.revision, BoutRow.pain,
+        type_coerce(BoutRow.id, KeyText).label("id"),
+        type_coerce(BoutRow.device_id, KeyText).label("device_id"),
+        BoutRow.exercise, BoutRow.amount, BoutRow.done_at, BoutRow.entered_at, BoutRow.at,
+        BoutRow.slot_start, BoutRow.revision, BoutRow.pain,
         BoutRow.pain_asked, BoutRow.split,
     )
     .where(*_IN_REACH)

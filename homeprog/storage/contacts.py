@@ -6,11 +6,11 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import bindparam, exists, func, insert, select
+from sqlalchemy import bindparam, exists, func, insert, select, type_coerce
 from sqlalchemy.orm import Session
 
 from ..domain.contact import IN_USE, ContactKind, ContactMark, Contacts, Phone, contacts
-from .columns import columns
+from .columns import KeyText, columns
 from .models import BoutRow, ContactMarkRow, Course, CourseEvent, Device
 
 
@@ -56,18 +56,11 @@ def lock_courses(
 
 def contacts_of(db: Session, patient_id: uuid.UUID, since: datetime, now: datetime) -> Contacts:
     """What the patient's phones had said by `now`, to judge slots that end at `since` or later."""
-    found = columns(db, _PHONES, {"patient": patient_id, "now": now})
-    phones = [Phone(str(key), paired, ended) for key, paired, ended, _ in found]
-    marks = [ContactMark(str(key), at, True) for key, _, _, at in found if at is not None]
-    return contacts(phones, marks, _receipts(db, [row[0] for row in found], since, now), now)
-
-
-def _receipts(
-    db: Session, devices: list[uuid.UUID], since: datetime, now: datetime
-) -> list[tuple[str, datetime]]:
-    """(device, received_at) from 7 days before `since`; one for all bouts received together."""
-    meant = {"devices": devices, "early": since - IN_USE, "now": now}
-    return [(str(device), at) for device, at in columns(db, _RECEIPTS, meant)]
+    meant = {"patient": patient_id, "early": since - IN_USE, "now": now}
+    found = columns(db, _PHONES, meant)
+    phones = [Phone(key, paired, ended) for key, paired, ended, _ in found]
+    marks = [ContactMark(key, at, True) for key, _, _, at in found if at is not None]
+    return contacts(phones, marks, ((key, at) for key, at in columns(db, _RECEIPTS, meant)), now)
 
 
 def add_mark(
@@ -117,7 +110,7 @@ _LOCKED = (
     .with_for_update(of=Course, key_share=True)
 )
 _PHONES = select(
-    Device.id,
+    type_coerce(Device.id, KeyText),
     Device.at,
     Device.ended_at,
     select(ContactMarkRow.at)
@@ -131,10 +124,10 @@ _PHONES = select(
     .correlate(Device)
     .scalar_subquery(),
 ).where(Device.patient_id == bindparam("patient"), Device.at <= bindparam("now"))
-_RECEIPTS = (
-    select(BoutRow.device_id, BoutRow.at)
+_RECEIPTS = (  # one for all bouts received together
+    select(type_coerce(BoutRow.device_id, KeyText), BoutRow.at)
     .where(
-        BoutRow.device_id.in_(bindparam("devices", expanding=True)),
+        BoutRow.device_id.in_(select(Device.id).where(Device.patient_id == bindparam("patient"))),
         BoutRow.at >= bindparam("early"),
         BoutRow.at <= bindparam("now"),
     )

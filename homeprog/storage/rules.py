@@ -42,5 +42,5 @@ _SAID = (  # built once: asked at every upload
         ClinicSetting.key.in_(KEYS),
         ClinicSetting.valid_from <= bindparam("now"),
     )
-    .order_by(ClinicSetting.valid_from, ClinicSetting.at)
+    .order_by(ClinicSetting.valid_from, ClinicSetting.at, ClinicSetting.id)
 )
