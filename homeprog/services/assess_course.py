@@ -45,7 +45,7 @@ def assess_course(
     known = open_days(db, course.id, now)
     # From the last day summed up on: the jobs may have stood still for days.
     days = {day for day in known if day <= today} | {today}
-    days |= set(_dates(max(known, default=today), today))
+    days |= set(_dates(max(known, default=_begun(settings, today)), today))
     if since is not None:
         first = course_day(settings, max(since, settings[0].at))
         days |= set(_dates(first, today))
@@ -55,6 +55,11 @@ def assess_course(
         timeline.assess(db, first, last)
     if (at := timeline.next_day()) is not None:
         wake(db, course.id, at)
+
+
+def _begun(settings: Sequence[Setting], today: date) -> date:
+    """The first day in which anything was asked for, in a course without any summary."""
+    return min((course_day(settings, each.at) for each in settings if each.asked), default=today)
 
 
 def assess_whole_course(db: Session, course: Course, now: datetime) -> None:

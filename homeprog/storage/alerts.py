@@ -11,6 +11,7 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import LEVELS, UNSETTLED
+from .base import newest_first
 from .models import Alert, AlertEvent, Staff
 
 ENDED = "ended"  # what: the condition of a settled alert no longer holds
@@ -19,7 +20,7 @@ ENDED = "ended"  # what: the condition of a settled alert no longer holds
 def alerts_of(db: Session, course_id: uuid.UUID, now: datetime) -> list[Alert]:
     """Every alert of a course, newest first."""
     query = select(Alert).where(Alert.course_id == course_id, Alert.at <= now)
-    return list(db.scalars(query.order_by(Alert.at.desc(), Alert.id)))
+    return list(db.scalars(query.order_by(*newest_first(Alert))))
 
 
 def unsettled(
@@ -42,7 +43,7 @@ def unsettled_of(db: Session, course_id: uuid.UUID, kind: str) -> Alert | None:
     return db.scalars(
         select(Alert)
         .where(Alert.course_id == course_id, Alert.kind == kind, Alert.state.in_(UNSETTLED))
-        .order_by(Alert.at.desc())
+        .order_by(*newest_first(Alert))
         .limit(1)
         .execution_options(populate_existing=True)
     ).first()
@@ -53,7 +54,7 @@ def last_settled(db: Session, course_id: uuid.UUID, kind: str) -> Alert | None:
     newest = db.scalars(
         select(Alert)
         .where(Alert.course_id == course_id, Alert.kind == kind)
-        .order_by(Alert.at.desc(), Alert.id)
+        .order_by(*newest_first(Alert))
         .limit(1)
     ).first()
     return newest if newest is not None and newest.state == "settled" else None

@@ -6,7 +6,7 @@ import uuid
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import JSON, DateTime, Dialect, ForeignKey, MetaData, Text, Uuid
+from sqlalchemy import JSON, ColumnElement, DateTime, Dialect, ForeignKey, MetaData, Text, Uuid
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
@@ -58,3 +58,18 @@ class Row(Base):
     id: Mapped[uuid.UUID] = mapped_column(primary_key=True, default=uuid.uuid4)
     clinic_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("clinic.id"), index=True)
     at: Mapped[datetime]  # when the row was made, by the server's clock
+
+
+def oldest_first(row: type[Row]) -> tuple[ColumnElement[Any], ...]:
+    """The one order of rows by when they were made, wherever the newest is in force.
+
+    Of rows made in the same instant the id decides. Ids are random: which of the two is in force
+    then is chance, but it is the same one in every read, on both databases and at each rebuild.
+    Rows that must follow one another have a number of their own (revision, audit).
+    """
+    return row.at.asc(), row.id.asc()
+
+
+def newest_first(row: type[Row]) -> tuple[ColumnElement[Any], ...]:
+    """`oldest_first` turned round: its first row is the last of the other."""
+    return row.at.desc(), row.id.desc()

@@ -11,6 +11,7 @@ from typing import Literal
 from sqlalchemy import ColumnElement, ScalarSelect, exists, or_, select
 
 from ..domain.alert import UNSETTLED
+from .base import newest_first
 from .models import Alert, CaseloadLine, CourseFact
 
 Nobody = Literal["nobody"]
@@ -71,7 +72,7 @@ def responsible(now: datetime) -> ScalarSelect[str]:
             CourseFact.what == "therapist",
             CourseFact.at <= now,
         )
-        .order_by(CourseFact.at.desc(), CourseFact.id.desc())
+        .order_by(*newest_first(CourseFact))
         .limit(1)
         .correlate(CaseloadLine)
         .scalar_subquery()

@@ -26,6 +26,7 @@ from ..domain.caseload import (
 from ..domain.regime import Phase
 from ..domain.trouble import TROUBLES
 from . import alerts, contacts, last_seen, visits
+from .base import Row, newest_first
 from .caseload_choice import ALL, STAGE, Choice, conditions
 from .courses import state
 from .models import (
@@ -205,8 +206,8 @@ def _rows(
 
 def _newest(value: InstrumentedAttribute[Any], *wanted: ColumnElement[bool]) -> ScalarSelect[Any]:
     """Of the rows of a patient that are meant, what the newest says."""
-    row = value.class_
-    newest = select(value).where(*wanted).order_by(row.at.desc(), row.id.desc()).limit(1)
+    row = cast(type[Row], value.class_)
+    newest = select(value).where(*wanted).order_by(*newest_first(row)).limit(1)
     return newest.correlate(Patient).scalar_subquery()
 
 

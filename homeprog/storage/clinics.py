@@ -15,6 +15,7 @@ from ..domain.course import Worn
 from ..domain.errors import NotFound
 from ..domain.settings import DEFAULTS
 from ..domain.trouble import required_texts
+from .base import newest_first, oldest_first
 from .models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number, SignedText, Staff
 
 WeekRow = TypeVar("WeekRow", Number, ClinicHours, Duty)
@@ -49,7 +50,7 @@ def setting(db: Session, clinic_id: uuid.UUID, key: str, now: datetime) -> Any:
             ClinicSetting.key == key,
             ClinicSetting.valid_from <= now,
         )
-        .order_by(ClinicSetting.valid_from.desc(), ClinicSetting.at.desc())
+        .order_by(ClinicSetting.valid_from.desc(), *newest_first(ClinicSetting))
     ).first()
     return DEFAULTS[key] if row is None else row.value["is"]
 
@@ -69,7 +70,7 @@ def _newest_set(
     db: Session, row: type[WeekRow], clinic_id: uuid.UUID, now: datetime
 ) -> Sequence[WeekRow]:
     held = select(row).where(row.clinic_id == clinic_id, row.at <= now)
-    newest = db.scalars(held.order_by(row.at.desc())).first()
+    newest = db.scalars(held.order_by(*newest_first(row))).first()
     if newest is None:
         return ()
     return db.scalars(
@@ -121,7 +122,7 @@ def closing_days(db: Session, clinic_id: uuid.UUID, now: datetime) -> frozenset[
     rows = db.scalars(
         select(ClosingDay)
         .where(ClosingDay.clinic_id == clinic_id, ClosingDay.at <= now)
-        .order_by(ClosingDay.at)
+        .order_by(*oldest_first(ClosingDay))
     )
     latest = {row.day: row.withdrawn for row in rows}
     return frozenset(day for day, withdrawn in latest.items() if not withdrawn)
@@ -190,7 +191,7 @@ def signed_texts(
             SignedText.language.in_({own, language}),
             SignedText.at <= now,
         )
-        .order_by(SignedText.at)
+        .order_by(*oldest_first(SignedText))
     ).all()
     found = {row.key: row for row in rows if row.language == own}
     return found | {row.key: row for row in rows if row.language == language}

@@ -11,6 +11,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from ..domain.course import DIGITS, Digit
+from .base import newest_first, oldest_first
 from .columns import columns
 from .models import Course, CourseEvent, CourseFact, Repair, Revision, Task
 from .scope import get
@@ -40,7 +41,7 @@ def facts_in_force(db: Session, course: Course, now: datetime) -> dict[str, Any]
 def repairs_in_force(db: Session, course: Course, now: datetime) -> list[Repair]:
     """The rows of the newest set of repairs."""
     held = select(Repair).where(Repair.course_id == course.id, Repair.at <= now)
-    newest = db.scalars(held.order_by(Repair.at.desc())).first()
+    newest = db.scalars(held.order_by(*newest_first(Repair))).first()
     if newest is None:
         return []
     rows = db.scalars(held.where(Repair.set_id == newest.set_id)).all()
@@ -55,7 +56,7 @@ def events(
     wanted = select(CourseEvent).where(CourseEvent.course_id == course.id, CourseEvent.at <= now)
     if kinds:
         wanted = wanted.where(CourseEvent.kind.in_(kinds))
-    return list(db.scalars(wanted.order_by(CourseEvent.at)))
+    return list(db.scalars(wanted.order_by(*oldest_first(CourseEvent))))
 
 
 def state(db: Session, course: Course, now: datetime) -> State:
@@ -70,7 +71,7 @@ def state(db: Session, course: Course, now: datetime) -> State:
 _FACTS = (
     select(CourseFact.what, CourseFact.value)
     .where(CourseFact.course_id == bindparam("course"), CourseFact.at <= bindparam("now"))
-    .order_by(CourseFact.at)
+    .order_by(*oldest_first(CourseFact))
 )
 _KINDS = select(CourseEvent.kind).where(
     CourseEvent.course_id == bindparam("course"),
@@ -124,18 +125,24 @@ def not_read_back(db: Session, course: Course, now: datetime) -> bool:
 
 def open_courses(db: Session, clinic_id: uuid.UUID) -> list[Course]:
     """Every course of the clinic that is not closed."""
-    return list(db.scalars(_open().where(Course.clinic_id == clinic_id).order_by(Course.at)))
+    return list(
+        db.scalars(_open().where(Course.clinic_id == clinic_id).order_by(*oldest_first(Course)))
+    )
 
 
 def open_courses_of(db: Session, patient_id: uuid.UUID) -> list[Course]:
     """A patient's courses that are not closed."""
-    return list(db.scalars(_open().where(Course.patient_id == patient_id).order_by(Course.at)))
+    return list(
+        db.scalars(_open().where(Course.patient_id == patient_id).order_by(*oldest_first(Course)))
+    )
 
 
 def courses_of(db: Session, patient_id: uuid.UUID) -> list[Course]:
     """Every course of a patient, oldest first."""
     return list(
-        db.scalars(select(Course).where(Course.patient_id == patient_id).order_by(Course.at))
+        db.scalars(
+            select(Course).where(Course.patient_id == patient_id).order_by(*oldest_first(Course))
+        )
     )
 
 
@@ -191,4 +198,4 @@ def open_tasks(db: Session, course: Course, kind: str | None = None) -> list[Tas
     wanted = select(Task).where(Task.course_id == course.id, Task.done_at.is_(None))
     if kind is not None:
         wanted = wanted.where(Task.kind == kind)
-    return list(db.scalars(wanted.order_by(Task.due_at)))
+    return list(db.scalars(wanted.order_by(Task.due_at, Task.at, Task.id)))

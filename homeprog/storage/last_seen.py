@@ -10,6 +10,7 @@ from sqlalchemy import BindParameter, bindparam, func, select
 from sqlalchemy.orm import Session
 
 from ..domain.alert import Done
+from .base import newest_first
 from .columns import columns
 from .models import (
     Alert,
@@ -78,7 +79,7 @@ def last_examined(db: Session, course: Course, now: datetime) -> Examination | N
         select(Release.at, Staff.name)
         .join(Staff, Staff.id == Release.by_id)
         .where(Release.course_id == course.id, Release.hand_examined, Release.at <= now)
-        .order_by(Release.at.desc())
+        .order_by(*newest_first(Release))
         .limit(1)
     ).first()
     return Examination(row[0], row[1]) if row else None

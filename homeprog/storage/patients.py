@@ -12,6 +12,7 @@ from difflib import SequenceMatcher
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
+from .base import newest_first, oldest_first
 from .models import Consent, Contact, Device, Identifier, Pairing, Patient
 
 ALIKE = 0.8  # ratio of matching letters at which two names may be one person's; from memory
@@ -21,7 +22,9 @@ FOUND_AT_MOST = 50
 def identifiers(db: Session, patient_id: uuid.UUID) -> list[Identifier]:
     return list(
         db.scalars(
-            select(Identifier).where(Identifier.patient_id == patient_id).order_by(Identifier.at)
+            select(Identifier)
+            .where(Identifier.patient_id == patient_id)
+            .order_by(*oldest_first(Identifier))
         )
     )
 
@@ -94,7 +97,7 @@ def find(db: Session, clinic_id: uuid.UUID, words: str) -> list[Patient]:
             _column_plain().contains(plain_number(words) or words, autoescape=True),
         )
         here = here.where(named | Patient.id.in_(numbered))
-    return list(db.scalars(here.order_by(Patient.name).limit(FOUND_AT_MOST)))
+    return list(db.scalars(here.order_by(Patient.name, Patient.id).limit(FOUND_AT_MOST)))
 
 
 def read_day(words: str) -> date | None:
@@ -113,7 +116,7 @@ def contacts(db: Session, patient_id: uuid.UUID, now: datetime) -> dict[str, Con
     rows = db.scalars(
         select(Contact)
         .where(Contact.patient_id == patient_id, Contact.at <= now)
-        .order_by(Contact.at)
+        .order_by(*oldest_first(Contact))
     )
     return {row.whose: row for row in rows}
 
@@ -123,14 +126,16 @@ def consent(db: Session, patient_id: uuid.UUID, now: datetime) -> Consent | None
     return db.scalars(
         select(Consent)
         .where(Consent.patient_id == patient_id, Consent.at <= now)
-        .order_by(Consent.at.desc())
+        .order_by(*newest_first(Consent))
     ).first()
 
 
 def devices(db: Session, patient_id: uuid.UUID) -> list[Device]:
     """The patient's phones, ended ones too, oldest first."""
     return list(
-        db.scalars(select(Device).where(Device.patient_id == patient_id).order_by(Device.at))
+        db.scalars(
+            select(Device).where(Device.patient_id == patient_id).order_by(*oldest_first(Device))
+        )
     )
 
 

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from .base import newest_first
 from .models import Course, Visit, VisitEvent
 
 OVER = ("kept", "moved", "missed", "cancelled")
@@ -21,7 +22,7 @@ def next_visit(db: Session, course: Course, now: datetime) -> Visit | None:
     newest = db.scalars(
         select(Visit)
         .where(Visit.clinic_id == course.clinic_id, Visit.course_id == course.id, Visit.at <= now)
-        .order_by(Visit.at.desc(), Visit.id)
+        .order_by(*newest_first(Visit))
         .limit(1)
     ).first()
     if newest is None:

@@ -140,6 +140,16 @@ def test_what_is_set_after_bedtime_is_summed_up_from_the_next_waking_on(db: Sess
     assert counts(of(db, course, FRI)) == {"ahead": 15}
 
 
+def test_what_is_set_after_bedtime_is_summed_up_whole_though_the_jobs_stood_still(
+    db: Session,
+) -> None:
+    night = at(21, 30, day=2)
+    course = p.hourly(db, p.therapist(db), now=night)
+    course_changed(db, course, night, night)
+    run_minute(db, at(6, 0))
+    assert [row.date for row in summaries(db, course.id)] == [WED, THU, FRI]
+
+
 def test_days_in_which_the_jobs_stood_still_are_made_good(db: Session, course: Course) -> None:
     assess_whole_course(db, course, at(12, day=3))
     assess_course(db, course, at(8, day=6))

@@ -13,8 +13,9 @@ from homeprog.jobs import run_minute
 from homeprog.services.hold_course import hold_course, resume
 from homeprog.services.open_alert import open_alert
 from homeprog.services.refresh_line import refresh_line
+from homeprog.storage import caseloads, patients
 from homeprog.storage.caseloads import line_of
-from homeprog.storage.models import CaseloadLine, CourseEvent
+from homeprog.storage.models import CaseloadLine, Contact, CourseEvent
 from tests import cast
 from tests.web.staff_cast import browser, now
 
@@ -217,6 +218,24 @@ def test_the_caseload_is_chosen_by_therapist_stage_and_alert(app, anna, three, a
     if not shown:
         assert "Nobody fits this choice" in text
         assert "Nobody is at home yet" not in text
+
+
+def test_of_two_numbers_said_in_one_instant_every_page_shows_the_same(app, anna):
+    db, said = extension.session(), now() - timedelta(hours=1)
+    for first, number in (("07700 900201", "T1"), ("07700 900202", "T2")):
+        course = cast.confirmed(db, anna, now() - timedelta(days=5), number=number)
+        for tel in (first, "07700 900203"):
+            own = {"clinic_id": course.clinic_id, "patient_id": course.patient_id, "at": said}
+            db.add(Contact(**own, whose="patient", tel=tel))
+            db.flush()
+        refresh_line(db, course, now())
+    lines = caseloads.page(db, anna.clinic_id, 1, now()).lines
+    told = {line.patient.id: line.tel for line in lines}
+    assert len(told) == 2
+    for patient, tel in told.items():
+        assert patients.contacts(db, patient, now())["patient"].tel == tel
+        held = db.query(Contact).filter_by(patient_id=patient, at=said)
+        assert tel == max(held, key=lambda row: row.id.bytes).tel
 
 
 def test_what_was_chosen_stays_chosen_in_the_form_and_in_the_links_to_other_pages(app, anna):
