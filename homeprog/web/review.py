@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from flask import Blueprint, render_template, request
@@ -15,12 +16,22 @@ from ..services.review_course import Review, read_log, review_course
 from ..storage import clinics, scope
 from ..storage.models import Alert, Course
 from .guard import current_actor, staff_only
-from .tick_sheet import tick_sheet
+from .tick_sheet import ONE, SHOWN, tick_sheet
 from .words import HOLDS, STANDINGS
 
 bp = Blueprint("review", __name__)
 
 LOG_DAYS = (2, 14)  # course days of the log: at first, and when more is asked for
+# Beside the tick sheet: where on the course's page a kind is seen too.
+ALSO = {
+    **dict.fromkeys(("average_pain", "splint_off", "second_day"), ("checks", "The daily check")),
+    **dict.fromkeys(("pain_rise", "second_pain"), ("pain", "Pain by day")),
+    **dict.fromkeys(("excess", "entered_later"), ("log", "The log")),
+    "visit_missed": ("visit", "The next visit"),
+    "phase_not_released": ("visit", "The next visit"),
+    "release_lapsed": ("plans", "Revisions and releases"),
+    "plan_not_received": ("plans", "Revisions and releases"),
+}
 SECOND_EXTENSOR = frozenset({"index", "small"})  # EIP and EDM beside EDC
 
 
@@ -81,8 +92,18 @@ def told(review: Review, row: Alert, zone: str) -> dict[str, Any]:
     ]
     return {
         "row": row, "headline": headline, "lines": lines, "events": events,
+        "why": alert.why(row.kind, row.figures), "next": alert.next_step(row.kind),
+        "days": _days_link(review, row, zone), "also": ALSO.get(row.kind),
+        "accept": (alert.ACCEPT, alert.ACCEPT_IS_SLOW) if row.kind in alert.CAN_ACCEPT else None,
         "unsettled": row.state in alert.UNSETTLED, "trouble": alert.is_trouble(row.kind),
     }  # fmt: skip
+
+
+def _days_link(review: Review, row: Alert, zone: str) -> tuple[str, date]:
+    """Where the tick sheet shows the first of the days an alert is about, and that day."""
+    day = alert.first_day(row.figures, row.at, zone)
+    whole = "?days=all" if day <= review.today - SHOWN * ONE else ""
+    return f"/courses/{review.course.id}{whole}#day-{day.isoformat()}", day
 
 
 def lifted(review: Review) -> list[str]:

@@ -84,7 +84,8 @@ def _alert(row: Alert, zone: str) -> dict[str, Any]:
         "clock_starts", "not_again_before",
     )  # fmt: skip
     told = {name: getattr(row, name) for name in names}
-    return told | {"opened_at": row.at, "headline": headline, "lines": list(lines)}
+    words = {"why": alert.why(row.kind, row.figures), "next_step": alert.next_step(row.kind)}
+    return told | words | {"opened_at": row.at, "headline": headline, "lines": list(lines)}
 
 
 @bp.get("/courses/<course_id>")

@@ -33,7 +33,7 @@ ACCEPT_IS_SLOW = (
     "slowly: with 12 times a day, from half of them to a quarter, a median of 7 days."
 )
 NEAREST = 20  # an accepted level is kept to the nearest twentieth: 5 %
-LEAST, MOST = 2, 19  # twentieths
+LEAST, MOST = 1, 19  # twentieths
 ADDED_TO: frozenset[Kind] = frozenset({"exercise_while_stopped", "no_contact"})
 
 
@@ -86,7 +86,7 @@ def refuse_settling(
 
 
 def accepted_level(reached: int, known: int) -> float:
-    """The level of few logged that is accepted, to the nearest 5 %, from 10 to 95 %."""
+    """The level of few logged that is accepted, to the nearest 5 %, from 5 to 95 %."""
     twentieths = round(NEAREST * reached / known) if known else LEAST
     return max(LEAST, min(MOST, twentieths)) / NEAREST
 

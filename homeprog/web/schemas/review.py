@@ -25,6 +25,8 @@ class SettlementSchema(Schema):
         load_default=None, error_messages={"invalid": "A date, like 2026-06-08."}
     )
     resume_reason = fields.String(load_default=None, validate=validate.Length(max=2000))
+    false_alarm = fields.Boolean(load_default=False, truthy={"yes"}, falsy={"no"})
+    accept = fields.Boolean(load_default=False, truthy={"yes"}, falsy={"no"})
 
     @pre_load
     def _leave_out_empty(self, told: Any, **_: Any) -> dict[str, Any]:
@@ -56,6 +58,8 @@ class AlertSchema(Schema):
     not_again_before = fields.Date(allow_none=True)
     headline = fields.String()
     lines = fields.List(fields.String())
+    why = fields.String()
+    next_step = fields.String()
 
 
 class AlertsSchema(Schema):
