@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .adherence import Bounds
+from .adherence import Bounds, percents
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,3 +41,16 @@ def wear(answers: Iterable[bool | None]) -> Wear:
     yes = sum(each is True for each in told)
     no = sum(each is False for each in told)
     return Wear(yes, no, len(told) - yes - no)
+
+
+def printed(told: Wear) -> str:
+    """'62 to 88 %, shown 83, of 16 days asked (4 not answered)'."""
+    if not told.asked:
+        return "not asked"
+    numbers = percents(told.bounds)
+    days = f"{told.asked} day{'' if told.asked == 1 else 's'} asked"
+    aside = f" ({told.unanswered} not answered)" if told.unanswered else ""
+    if numbers is None:
+        return f"not known yet, of {days}{aside}"
+    lowest, shown, highest = numbers
+    return f"{lowest} to {highest} %, shown {shown}, of {days}{aside}"

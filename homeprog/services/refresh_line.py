@@ -15,7 +15,9 @@ from ..domain.course import day_number
 from ..domain.regime import Phase
 from ..domain.timetable import course_day
 from ..domain.timetable.span import day_start
+from ..domain.wear import printed as wear_printed
 from ..storage.caseloads import circumstances, line_of
+from ..storage.check_days import splint_wears
 from ..storage.courses import facts_in_force, hand_and_finger, state
 from ..storage.models import CaseloadLine, Course, DaySummaryRow
 from ..storage.summaries import summaries
@@ -72,6 +74,7 @@ def _fill(db: Session, line: CaseloadLine, course: Course, now: datetime) -> Non
     line.figures = {
         **_whose(db, course, today, now),
         **_dose(db, course, phase, today),
+        **_wear(db, course, phase, today, now),
         "reasons": [_reason(reason) for reason in found.reasons],
         "alerts": _alerts(found),
         **_visit(db, course, today, now),
@@ -96,6 +99,17 @@ def _dose(db: Session, course: Course, phase: Phase | None, today: date) -> dict
         "doses": _doses(mine, today),
         "pains": _pains(rows, today),
     }
+
+
+def _wear(
+    db: Session, course: Course, phase: Phase | None, today: date, now: datetime
+) -> dict[str, Any]:
+    """Splint wear over the same whole days where it leads: no exercise does."""
+    if phase is None or phase.leading is not None:
+        return {f"wear_{n}": None for n in WINDOWS}
+    spans = {f"wear_{n}": (today - n * ONE, today - ONE) for n in WINDOWS}
+    told = splint_wears(db, course, settings_of(db, course, now), spans, now)
+    return {name: wear_printed(each) for name, each in told.items()}
 
 
 def _window(rows: Sequence[DaySummaryRow], today: date, days: int) -> str:

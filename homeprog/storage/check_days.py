@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
 from sqlalchemy.orm import Session
 
-from ..domain.check import Check, CheckDay, Report, merged, questions
+from ..domain.check import Check, CheckDay, Report, merged, questions, splint_wear
 from ..domain.clock import ceil_minute
 from ..domain.regime import Phase
 from ..domain.timetable import Setting, course_day
 from ..domain.timetable.span import day_start
+from ..domain.wear import Wear
 from .grounds import checks_since, reports_since
 from .histories import revised
 from .models import Course
@@ -95,3 +96,25 @@ def _reported(
     for at, report in reports_since(db, course.id, since, now):
         found.setdefault(course_day(settings, at), []).append(report)
     return found
+
+
+def splint_wears(
+    db: Session,
+    course: Course,
+    settings: Sequence[Setting],
+    spans: Mapping[str, tuple[date, date]],
+    now: datetime,
+) -> dict[str, Wear]:
+    """Splint wear over each span of course days, both ends included; read once for all.
+
+    The day in progress counts only once something was said of it.
+    """
+    days = (min(first for first, _ in spans.values()), max(last for _, last in spans.values()))
+    spells = spells_of(db, course, settings, now)
+    today = course_day(settings, now)
+    checks = check_days(db, course, settings, spells, days, now)
+    told = [day for day in checks if day.day < today or day.check or day.reports]
+    return {
+        name: splint_wear(day for day in told if first <= day.day <= last)
+        for name, (first, last) in spans.items()
+    }

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from datetime import date
+from datetime import datetime
 from typing import Any
 
 from flask import Blueprint, render_template, request
 from flask.typing import ResponseReturnValue
 
 from ..clock import clock
-from ..domain import alert
+from ..domain import alert, check
 from ..domain.adherence import printed
+from ..domain.timetable import course_day
+from ..domain.wear import printed as wear_printed
 from ..extensions import db
-from ..services.review_course import Review, read_log, review_course
+from ..services.review_course import ONE, WINDOWS, Review, read_log, review_course
 from ..storage import clinics, scope
+from ..storage.check_days import splint_wears
 from ..storage.models import Alert, Course
 from .guard import current_actor, staff_only
 from .tick_sheet import ONE, SHOWN, tick_sheet
@@ -49,6 +53,7 @@ def course(course_id: str) -> ResponseReturnValue:
         review=review, now=now, zone=zone, only=only, by=by,
         sheet=tick_sheet(review, now, request.args.get("days") == "all", only),
         exercises=exercises(review), doses=_doses(review), others=_others(review),
+        wears=_wears(review, now), answer_words=check.answer_words, detail_words=check.detail_words,
         alerts=[told(review, each, zone) for each in review.alerts],
         log=read_log(db.session(), review, _log_days(), now), log_days=_log_days(),
         lifted=lifted(review), words={"standings": STANDINGS, "holds": HOLDS},
@@ -73,6 +78,16 @@ def _doses(review: Review) -> list[tuple[str, str]]:
     if review.phase is None or review.phase.leading is None:
         return []
     return [(words, printed(each)) for words, each in review.windows(review.phase.leading)]
+
+
+def _wears(review: Review, now: datetime) -> list[tuple[str, str]]:
+    """Splint wear over the last 3 and 7 whole days, and over the stage with today."""
+    spans = {f"Last {n} whole days": (review.today - n * ONE, review.today - ONE) for n in WINDOWS}
+    if review.phase_since is not None:
+        began = course_day(review.settings, review.phase_since)
+        spans["This stage, with today"] = (began, review.today)
+    told = splint_wears(db.session(), review.course, review.settings, spans, now)
+    return [(words, wear_printed(each)) for words, each in told.items()]
 
 
 def _others(review: Review) -> list[tuple[str, list[str]]]:

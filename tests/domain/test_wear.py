@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 from homeprog.domain.adherence import percents
-from homeprog.domain.wear import wear
+from homeprog.domain.wear import printed, wear
 
 
 def test_unanswered_days_are_unknown_not_unworn():
@@ -24,3 +24,12 @@ def test_without_an_answer_there_is_no_shown_figure():
 def test_without_a_day_asked_there_is_no_figure_at_all():
     bounds = wear([]).bounds
     assert (bounds.lowest, bounds.shown, bounds.highest) == (None, None, None)
+
+
+def test_it_is_printed_with_its_bounds_and_its_days():
+    assert printed(wear([True, True, False, None])) == (
+        "50 to 75 %, shown 67, of 4 days asked (1 not answered)"
+    )
+    assert printed(wear([True])) == "100 to 100 %, shown 100, of 1 day asked"
+    assert printed(wear([None])) == "not known yet, of 1 day asked (1 not answered)"
+    assert printed(wear([])) == "not asked"

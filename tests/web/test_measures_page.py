@@ -194,3 +194,45 @@ def test_staff_of_another_clinic_do_not_find_it(app, made):
     stranger = browser(app, other)
     assert stranger.get(f"/courses/{made.course.id}/measures").status_code == 404
     assert stranger.get(f"/api/v1/courses/{made.course.id}/measures").status_code == 404
+
+
+def course_page(app, made):
+    answer = client(app, made).get(f"/courses/{made.course.id}")
+    assert answer.status_code == 200, answer.text
+    return answer.text
+
+
+def test_the_course_page_leads_to_the_measures_and_shows_the_splint(app, made, phone):
+    db = extension.session()
+    today = course_day(settings_of(db, made.course, now()), now())
+    check(made, phone, today - timedelta(days=1), splint_on="no")
+    text = course_page(app, made)
+    assert f'href="/courses/{made.course.id}/measures"' in text
+    words = plain(text)
+    assert "Last 7 whole days 0 to 50 %, shown 0, of 2 days asked (1 not answered)" in words
+
+
+def test_the_daily_check_is_told_in_words_not_by_key(app, made, phone):
+    db = extension.session()
+    today = course_day(settings_of(db, made.course, now()), now())
+    check(made, phone, today, splint_on="no", wound_dry="cannot_see", no_new_swelling="no")
+    text = course_page(app, made)
+    told = plain(text[text.index('id="checks"') : text.index('id="plans"')]).replace(" ,", ",")
+    assert "splint not on as told, new swelling, could not see the wound" in told
+    assert "splint holds firmly, comfortable" in told
+    assert "splint on," not in told
+    assert "no new swelling" not in told
+
+
+def test_where_no_exercise_leads_the_caseload_shows_splint_wear(app):
+    db = extension.session()
+    made = on_regime(db, now() - timedelta(days=2), operated_days_ago=3, release=None)
+    phone = cast.phone(db, made.course, now() - timedelta(days=2))
+    today = course_day(settings_of(db, made.course, now()), now())
+    check(made, phone, today - timedelta(days=1))
+    who = client(app, made)
+    words = plain(who.get("/caseload").text)
+    assert "Splint as told: 50 to 100 %, shown 100, of 2 days asked (1 not answered)" in words
+    line = who.get("/api/v1/caseload").json["lines"][0]
+    assert line["wear_7"].startswith("50 to 100 %")
+    assert line["dose_7"] is None

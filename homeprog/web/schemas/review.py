@@ -92,6 +92,8 @@ class LineSchema(Schema):
     phase = fields.String(allow_none=True)
     dose_3 = fields.String(allow_none=True)
     dose_7 = fields.String(allow_none=True)
+    wear_3 = fields.String(allow_none=True)
+    wear_7 = fields.String(allow_none=True)
     doses = fields.List(fields.List(fields.Integer()))
     pains = fields.List(fields.List(fields.Float()))
     reasons = fields.List(fields.Nested(ReasonSchema))
