@@ -51,7 +51,7 @@ function tapped(app, course, task) {
     app.draft.done = n;
     app.show("count", {}, { quietly: true });
   };
-  const byPhone = () => { beginPace(app); app.show("count"); document.querySelector("#phone .step").scrollIntoView({ block: "nearest" }); };
+  const byPhone = () => { beginPace(app); app.show("count"); document.querySelector("#phone .paced").scrollIntoView({ block: "end" }); };
   const more = () => { app.draft.how = "counted"; set(done + 1); };
   const asleep = awake();
   return {

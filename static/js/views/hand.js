@@ -33,21 +33,23 @@ export function hand(app) {
   };
 }
 
+/** Ask the system, after a tap; it may take its time. */
+export async function turnRemindersOn(app) {
+  app.show("reminders", { busy: true });
+  const state = await turnOn();
+  app.state = await load();
+  app.show("reminders", { outcome: state });
+  app.meet({});
+}
+
 /** Ask for reminders, after plain words and one tap. */
 export function reminders(app, { outcome = null, busy = false } = {}) {
-  const ask = async () => {
-    app.show("reminders", { busy: true });
-    const state = await turnOn();
-    app.state = await load();
-    app.show("reminders", { outcome: state });
-    app.meet({});
-  };
   if (outcome) return answered(app, outcome);
   return {
     title: say("reminders.title"),
     main: [heading(say("reminders.title")), h("p", {}, say("reminders.what")), h("p", {}, say("reminders.private")), h("p", { class: "quiet" }, say("reminders.drive"))],
     acts: busy ? [h("p", { class: "until", role: "status" }, say("reminders.busy"))]
-      : [button("alt", say("not_now"), app.home), button("go", say("reminders.on"), ask)],
+      : [button("alt", say("not_now"), app.home), button("go", say("reminders.on"), () => turnRemindersOn(app))],
   };
 }
 

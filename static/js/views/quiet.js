@@ -7,6 +7,7 @@ import { permission } from "../net/reminders.js";
 import { beQuiet } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
+import { turnRemindersOn } from "./hand.js";
 import { choice, courseForAll, rows, whenWords } from "./parts.js";
 
 const FEWER = ["every_second", "four_a_day"];
@@ -41,7 +42,7 @@ export function prompts(app) {
       rows([["quiet", "quiet.title"], ["weekly", "quiet.weekly"], ["fewer", "quiet.fewer"]].map(([name, words]) => ({ words: say(words), act: () => app.go(name) }))),
       h("p", { class: "quiet" }, say("quiet.dose_stays")),
     ],
-    acts: [button("alt", say("go_back"), app.home), state === "granted" ? null : button("go", say("reminders.on"), () => app.go("reminders"))],
+    acts: [button("alt", say("go_back"), app.home), state === "granted" ? null : button("go", say("reminders.on"), () => { app.go("reminders", { busy: true }); turnRemindersOn(app); })],
     actsKind: "low",
   };
 }
