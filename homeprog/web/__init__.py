@@ -11,6 +11,7 @@ from . import (
     courses,
     demo,
     errors,
+    few_logged,
     headers,
     health,
     manager,
@@ -33,6 +34,7 @@ def register_routes(app: Flask) -> None:
     for module in (
         sign_in, clinic, patients, courses, regimes, templates, caseload, review, measures, alerts,
         staff, phone_shell, health, demo, alert_settings, staff_push, manager,
+        few_logged,
     ):  # fmt: skip
         app.register_blueprint(module.bp)
     errors.register(app)  # after smorest's own handlers, which it replaces

@@ -281,6 +281,17 @@ def test_the_manager_reads_channels_times_false_alarms_and_phones_never_paired(a
     assert "Grace Obi" not in browser(app, mona).get("/manager").text
 
 
+def test_the_rule_stands_beside_its_settings_and_too_few_days_cannot_be_accepted(app, anna, mona):
+    client = browser(app, mona)
+    text = " ".join(client.get("/few-logged?slots=4").text.split())
+    assert "at least 200 patient-days are needed" in text
+    run = re.search(r'<th scope="row">85 %</th><td>(\d+)</td><td>-</td>', text)
+    assert 150 <= int(run[1]) <= 200  # asked for: at most one false alarm in 150
+    assert client.post("/few-logged/acceptance").status_code == 303
+    assert "There are too few days yet to tell." in client.get("/few-logged").text
+    assert browser(app, anna).get("/few-logged").status_code == 403
+
+
 def test_the_staff_worker_has_a_scope_of_its_own_and_never_sees_a_request(app, anna):
     script = (ROOT / "static" / "js" / "staff" / "worker.js").read_text()
     assert set(re.findall(r'addEventListener\("(\w+)"', script)) == {
