@@ -1,6 +1,7 @@
 """Adherence, whatever was logged: bounds stay in order, rows may come in any order."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -11,9 +12,13 @@ from homeprog.domain.adherence import (
     judge,
     total,
 )
+from homeprog.domain.bout import Bout
+from homeprog.domain.credit import credit
 from homeprog.domain.hold import Hold
+from homeprog.domain.regime.dose import Dose, Schedule
+from homeprog.domain.timetable import DEFAULT_WEEK, Asked, Setting, lay_out
 from tests.domain.adherence_cases import WHOLE_DAY, known
-from tests.domain.credit_cases import at, bout, hours
+from tests.domain.credit_cases import EVENING, at, bout, hours, slot
 
 
 @st.composite
@@ -76,3 +81,72 @@ def test_a_slot_met_by_a_hold_is_excused_or_logged(drawn):
     for one in slots:
         if any(hold.meets(one.start, one.end) for hold in holds):
             assert result.standing[one.key] in {"excused", "logged"}
+
+
+@given(days())
+def test_a_second_phone_lowers_the_sum_only_by_making_one_go_of_two_entries(drawn):
+    """The patient's only phone never does (test_credit_properties); the carer's may, by pairing."""
+    slots, bouts, *_ = drawn
+    for added in (each for each in bouts if each.device == "carer"):
+        fewer = [each for each in bouts if each is not added]
+        before, after = credit(slots, fewer, (), EVENING), credit(slots, bouts, (), EVENING)
+        if _timely(after) < _timely(before):
+            assert added.id in {*after.joined, *after.joined.values()}
+
+
+def test_two_entries_of_one_go_may_be_worth_less_together_than_the_first_alone():
+    """The carer's larger entry of the go counts, and it fell in a slot that was full already."""
+    slots = [slot("09:00", "09:20"), slot("09:20", "09:40")]
+    patients = [bout("a", "09:17"), bout("b", "09:36")]
+    before = credit(slots, patients, (), EVENING)
+    after = credit(slots, [*patients, bout("c", "09:26", 12, device="carer")], (), EVENING)
+    assert (_timely(before), _timely(after)) == (20, 10)
+    assert after.joined == {"a": "c"}
+
+
+def _timely(result):
+    """Credit by timely bouts, summed over all slots, ahead ones included."""
+    return sum(each.timely for each in result.slots.values())
+
+
+@given(days(), st.integers(1, 3))
+def test_held_slots_change_no_ratio(drawn, held):
+    slots, bouts, holds, words, _ = drawn
+    far = hours(17, held)  # out of reach of every bout
+    hold = Hold("hospital", far[0].start, far[-1].end)
+    alone = figures(summed(slots, bouts, holds, words, EVENING))
+    beside = figures(summed(slots + far, bouts, [*holds, hold], words, EVENING))
+    assert (beside.dose, beside.on_time, beside.days, beside.later) == (
+        alone.dose, alone.on_time, alone.days, alone.later,
+    )  # fmt: skip
+    assert (beside.slots, beside.not_asked) == (alone.slots, alone.not_asked + held)
+
+
+OPENED = datetime(2026, 3, 5, 6, tzinfo=UTC)
+ZONES = ("America/New_York", "Australia/Lord_Howe", "Pacific/Apia", "Asia/Kolkata")
+bends = Asked("bend", Dose(10), Schedule("every", every=60))
+HOME = Setting(OPENED, "Europe/London", DEFAULT_WEEK, "motion", 1, (bends,))
+
+
+@given(
+    st.integers(60, 5 * 24 * 60),
+    st.sampled_from(ZONES),
+    st.lists(st.tuples(st.integers(0, 5 * 24 * 60), st.integers(1, 12)), max_size=12),
+)
+def test_a_zone_change_never_creates_or_loses_a_slots_credit(minute, zone, goes):
+    """A slot that had ended when the zone changed has what it had, by the bouts made until then."""
+    change = OPENED + timedelta(minutes=minute)
+    moved = replace(HOME, at=change, zone=zone)
+    bouts = []
+    for number, (after, amount) in enumerate(goes):
+        done = OPENED + timedelta(minutes=after)
+        if done < change:
+            bouts.append(Bout(f"b{number}", "phone", "bend", amount, done, done, done))
+    now = change + timedelta(days=3)
+    stayed = credit(lay_out([HOME], now), bouts, (), now).slots
+    gone = credit(lay_out([HOME, moved], now), bouts, (), now).slots
+    for key, had in stayed.items():
+        if key[1] + timedelta(hours=1) <= change:
+            assert gone[key] == had
+    over = timedelta(hours=1)  # further than the slot in progress at the change
+    assert sum(each.timely for key, each in gone.items() if key[1] > change + over) == 0
