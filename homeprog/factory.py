@@ -49,7 +49,7 @@ def _configure(app: Flask, config: Config) -> None:
         HOMEPROG=config,
         SECRET_KEY=config.secret_key,
         SQLALCHEMY_DATABASE_URI=config.database(),
-        SQLALCHEMY_ENGINE_OPTIONS={"pool_pre_ping": True},
+        SQLALCHEMY_ENGINE_OPTIONS={"pool_pre_ping": True, "hide_parameters": True},
         RATELIMIT_ENABLED=True,
         RATELIMIT_STORAGE_URI="memory://",
         WTF_CSRF_TIME_LIMIT=None,

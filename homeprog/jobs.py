@@ -30,6 +30,7 @@ from .services.notify_staff import send_notices
 from .services.plan_notices import plan_notices
 from .services.plan_prompts import plan_prompts
 from .services.refresh_line import refresh_line
+from .services.seal_audit import seal_audit
 from .services.send_digest import plan_digests
 from .services.watch_courses import (
     watch_closed,
@@ -83,6 +84,7 @@ def run_minute(db: Session, now: datetime) -> None:
     # A slot of today that passes changes no whole day: its course's line stands as it is.
     passed = set(due) - set(_ids(news))
     _once(db, now, "caseload", lambda s, at: line_stands(s, passed, at))
+    _once(db, now, "seal the audit", seal_audit)
     # Last: the line's date is what tells the jobs above that something is new.
     _each(db, now, "caseload", _ids(overtaken(db, now)), refresh_line)
 
