@@ -74,8 +74,8 @@ def _of(clinic_id: uuid.UUID) -> Any:
 def _mark(row: Audit, before: bytes) -> bytes:
     """SHA-256 of the mark before and of everything the row says, as one JSON list."""
     said = [
-        str(row.id), str(row.clinic_id), row.at.astimezone(UTC).isoformat(), row.who_kind, _text(row.who_id),
-        row.act, row.thing, _text(row.thing_id),
+        str(row.id), str(row.clinic_id), row.at.astimezone(UTC).isoformat(),
+        row.who_kind, _text(row.who_id), row.act, row.thing, _text(row.thing_id),
     ]  # fmt: skip
     return hashlib.sha256(before + json.dumps(said).encode()).digest()
 
