@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import and_, bindparam, func, or_, select
+from sqlalchemy import Text, and_, bindparam, cast, func, or_, select
 from sqlalchemy.orm import Session
 
 from ..domain import adherence
@@ -63,6 +63,14 @@ def standings_since(
     """The standings of one exercise from course day `first` on, as rows keep them, by date."""
     meant = {"course": course_id, "exercise": exercise, "first": first}
     return [(day, told) for day, told in columns(db, _STANDINGS, meant)]
+
+
+def standing_texts(
+    db: Session, course_id: uuid.UUID, exercise: str, first: date
+) -> list[tuple[date, str]]:
+    """The same as the text of the JSON."""
+    meant = {"course": course_id, "exercise": exercise, "first": first}
+    return [(day, text) for day, text in columns(db, _TEXTS, meant)]
 
 
 def standing(told: Sequence[Any]) -> Standing:
@@ -184,6 +192,9 @@ _STANDINGS = (
         DaySummaryRow.date >= bindparam("first"),
     )
     .order_by(DaySummaryRow.day)
+)
+_TEXTS = _STANDINGS.with_only_columns(
+    DaySummaryRow.date, cast(DaySummaryRow.standings, Text), maintain_column_froms=True
 )
 _CHECKS = (
     select(DailyCheck.day, DailyCheck.answers, DailyCheck.details, DailyCheck.average_pain)

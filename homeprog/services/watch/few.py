@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import json
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -23,15 +25,15 @@ from ...domain.monitor.running_sum import KNOWN
 from ...domain.timetable import slots_a_day
 from ...storage import alerts, grounds
 from ...storage.alerts import Settling
-from ...storage.grounds import Standing
 from ...storage.reminders import reminder_states
 from ...storage.visits import kept_since
-from .seen import Found, Watch
+from .seen import ONE, Found, Watch
 
 KINDS = ("few_logged", "reminders_not_arriving")  # settling either begins S anew
 MISSED = ("part", "not_logged")
 
-Day = tuple[date, list[Standing]]
+Day = tuple[date, list[bool]]  # True: logged or later
+STANDS = re.compile(r'"([a-z_]+)"')  # the only words in a row of standings
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +52,14 @@ def few_logged(watch: Watch) -> Found:
     rule = _rule(watch)
     if rule is None or watch.leading is None:
         return {}
-    days = _days(watch, watch.leading, rule.since)
-    sums = sum_by_day((_outcomes(slots, rule, watch.now) for _, slots in days),
-                       rule.levels, rule.start)  # fmt: skip
+    days = _days(watch, watch.leading, rule)
+    sums = sum_by_day((told for _, told in days), rule.levels, rule.start)
     signal = first_reached(sums, rule.limit.h)
     if signal is None:
         return {}
     run = days[_run_began(sums, signal) :]
     told = _told(watch, watch.leading, rule, run, sums)
-    known_of = _reminded(watch, watch.leading, run)
+    known_of = _reminded(watch, watch.leading, run[0][0])
     if known_of.not_arriving:
         more = {"not_shown": known_of.not_shown, "of": known_of.known}
         return {"reminders_not_arriving": told | more | {"left_out": known_of.left_out}}
@@ -109,18 +110,32 @@ def most_slots(watch: Watch) -> int:
     return max(slots_a_day(asked[0], waking) for waking in setting.week)
 
 
-def _days(watch: Watch, exercise: str, since: datetime) -> list[Day]:
-    first = watch.day_of(since)
-    rows = grounds.standings_since(watch.db, watch.course.id, exercise, first)
-    return [(day, [grounds.standing(each) for each in told]) for day, told in rows]
+def _days(watch: Watch, exercise: str, rule: _Rule) -> list[Day]:
+    """The known slots of each course day since the reset, in the order of their ends.
+
+    Slots of one exercise do not overlap, so rows hold them in that order. Only the day of the
+    reset may hold earlier slots, and only the last two days slots that are not past yet.
+    """
+    first = watch.day_of(rule.since)
+    open_days = {first, watch.today, watch.today - ONE}
+    texts = grounds.standing_texts(watch.db, watch.course.id, exercise, first)
+    return [
+        (day, _counted(text, rule, watch.now) if day in open_days else _known(text))
+        for day, text in texts
+    ]
 
 
-def _outcomes(slots: Iterable[Standing], rule: _Rule, now: datetime) -> list[bool]:
-    """The known slots past and begun since the reset, in the order of their ends."""
+def _known(text: str) -> list[bool]:
+    """The known slots of a whole day: read as text, which is all a long course costs here."""
+    return [KNOWN[stands] for stands in STANDS.findall(text) if stands in KNOWN]
+
+
+def _counted(text: str, rule: _Rule, now: datetime) -> list[bool]:
+    """Those past and begun since the reset."""
+    slots = [grounds.standing(each) for each in json.loads(text)]
     timely = DEFAULT_RULES.timely
     past = [slot for slot in slots if slot.start >= rule.since and now > slot.end + timely]
-    ordered = sorted(past, key=lambda slot: (slot.end, slot.start))
-    return [KNOWN[slot.stands] for slot in ordered if slot.stands in KNOWN]
+    return [KNOWN[slot.stands] for slot in past if slot.stands in KNOWN]
 
 
 def _run_began(sums: Sequence[SumDay], signal: int) -> int:
@@ -147,9 +162,11 @@ def _told(
     }  # fmt: skip
 
 
-def _reminded(watch: Watch, exercise: str, run: Sequence[Day]) -> Reminded:
-    """What became of the reminders of the slots of the run that were not logged."""
-    missed = [slot.start for _, slots in run for slot in slots if slot.stands in MISSED]
+def _reminded(watch: Watch, exercise: str, first: date) -> Reminded:
+    """What became of the reminders of the slots since `first` that were not logged."""
+    rows = grounds.standings_since(watch.db, watch.course.id, exercise, first)
+    slots = (grounds.standing(each) for _, told in rows for each in told)
+    missed = [slot.start for slot in slots if slot.stands in MISSED]
     if not missed:
         return Reminded(0, 0, 0)
     until = max(missed) + timedelta(seconds=1)
