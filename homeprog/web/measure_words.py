@@ -23,9 +23,9 @@ NO_HIGHEST = "not known"
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 
 VERDICTS: Mapping[Verdict, str] = {
-    "above": "Enough to say that it is above 80 %.",
-    "below": "Enough to say that it is below 80 %.",
-    "not_enough": "Not enough to say whether it is above or below 80 %.",
+    "above": "Enough to say that it is above {} %.",
+    "below": "Enough to say that it is below {} %.",
+    "not_enough": "Not enough to say whether it is above or below {} %.",
 }
 WAYS: Mapping[str, str] = {
     "paced": "counted aloud at its pace by the phone",
@@ -152,6 +152,11 @@ def _wear(told: Wear) -> Line:
         behind += f" ({told.unanswered} not answered)"
     note = "From the daily check; a report that it was off counts as not as told."
     return _percent("splint_wear", "Splint worn as told", told.bounds, behind, note)
+
+
+def verdict_words(told: OfExercise, against: Fraction) -> str:
+    """Whether there is enough to say, by chance alone."""
+    return VERDICTS[told.verdict].format(nearest(against))
 
 
 def time_words(span: timedelta) -> str:

@@ -10,11 +10,17 @@ from fractions import Fraction
 from itertools import groupby
 
 from ..domain.adherence import Bounds, DaySummary, Figures, figures, total
-from ..domain.adherence.chance import ChanceRule, Verdict, enough_to_say
+from ..domain.adherence.chance import DEFAULT_CHANCE, ChanceRule, Verdict, enough_to_say
 from ..domain.adherence.gaps import Gap, longest_gap
 from ..domain.adherence.logging_ways import Rehearsed, excess_ratio, rehearsed, ways
 from ..domain.adherence.pattern import Share, by_hour, by_weekday
-from ..domain.adherence.persistence import Initiation, Persistence, initiation, persistence
+from ..domain.adherence.persistence import (
+    ENDED_AFTER,
+    Initiation,
+    Persistence,
+    initiation,
+    persistence,
+)
 from ..domain.check import CheckDay, splint_wear
 from ..domain.pain import Change, Relation, baseline, change, daily_pains, relation
 from ..domain.wear import Wear
@@ -22,6 +28,14 @@ from ..storage.measures import Days, Material, made_at
 from ..storage.models import BoutRow
 
 ONE = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """The clinic's settings that bear on measures."""
+
+    chance: ChanceRule = DEFAULT_CHANCE
+    ended_after: int = ENDED_AFTER  # whole days without a go, all known
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,21 +93,23 @@ class Measured:
     wear: Wear
     pain: PainRead
     rehearsed: Mapping[str, Rehearsed]  # by name
+    rules: Rules
 
 
-def measured(read: Material, days: Days, exercise: str | None, chance: ChanceRule) -> Measured:
+def measured(read: Material, days: Days, exercise: str | None, rules: Rules) -> Measured:
     """All measures over course days [first, last]; `exercise` is the leading one, or as chosen."""
     checks = [day for day in read.checks if days[0] <= day.day <= days[1]]
     return Measured(
         days,
-        _of_exercise(read, days, exercise, chance) if exercise else None,
+        _of_exercise(read, days, exercise, rules) if exercise else None,
         splint_wear(checks),
         _pain(read, days, exercise, checks),
         {name: _rehearsed(read, key, days) for key, name in read.rehearsals.items()},
+        rules,
     )
 
 
-def _of_exercise(read: Material, days: Days, key: str, chance: ChanceRule) -> OfExercise:
+def _of_exercise(read: Material, days: Days, key: str, rules: Rules) -> OfExercise:
     told = read.figures(key, days)
     window = total(each for _, each in told)
     logs = read.logs(key, days)
@@ -105,21 +121,21 @@ def _of_exercise(read: Material, days: Days, key: str, chance: ChanceRule) -> Of
         figures(window),
         window,
         excess_ratio(window),
-        enough_to_say([(each.reached, each.known) for _, each in told], chance),
+        enough_to_say([(each.reached, each.known) for _, each in told], rules.chance),
         longest_gap(windows, read.goes(key, days)),
         by_hour(slots),
         by_weekday(slots),
-        _starting(read, key, days),
+        _starting(read, key, days, rules),
         ways(row.how for row in logs),
         Counter(row.source for row in logs if row.source != "phone"),
     )
 
 
-def _starting(read: Material, key: str, days: Days) -> Starting:
+def _starting(read: Material, key: str, days: Days, rules: Rules) -> Starting:
     released, goes = read.first_released, read.goes(key)
     whole = [day for day in read.windows(key, (date.min, read.today - ONE)) if day]
     flat = (each for day in read.windows(key) for each in day)
-    going = persistence(whole, goes, read.now)
+    going = persistence(whole, goes, read.now, rules.ended_after)
     return Starting(
         released,
         initiation(released, flat, goes) if released else None,

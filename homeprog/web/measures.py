@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from fractions import Fraction
 from typing import Any
 
 from flask import Blueprint, render_template, request
@@ -19,7 +20,7 @@ from ..storage.models import Course, Patient
 from ..storage.scope import get
 from . import measure_words as say
 from .guard import current_actor, staff_only
-from .measured import measured
+from .measured import Rules, measured
 
 bp = Blueprint("measures", __name__)
 
@@ -45,7 +46,7 @@ def page(course_id: str) -> ResponseReturnValue:
     course = courses.by_id(db.session(), by.clinic_id, course_id)
     read = material(db.session(), course, now)
     chosen = window(read, request.args)
-    told = measured(read, chosen.days, exercise(read, request.args), chance(course, now))
+    told = measured(read, chosen.days, exercise(read, request.args), rules(course, now))
     return render_template(
         "measures/measures.html",
         **_whose(course, now), read=read, told=told, chosen=chosen, presets=presets(read),
@@ -100,7 +101,12 @@ def exercise(read: Material, args: Mapping[str, str]) -> str | None:
     return read.phase.leading if read.phase else None
 
 
-def chance(course: Course, now: datetime) -> ChanceRule:
-    """The rule by the clinic's own likeness of the slots of a day."""
-    rho = clinics.setting(db.session(), course.clinic_id, "few_logged.rho", now)
-    return ChanceRule(rho=float(rho))
+def rules(course: Course, now: datetime) -> Rules:
+    """The clinic's own settings."""
+
+    def own(key: str) -> Any:
+        return clinics.setting(db.session(), course.clinic_id, key, now)
+
+    against = Fraction(str(own("chance.against")))
+    chance = ChanceRule(float(own("few_logged.rho")), float(own("chance.level")), against)
+    return Rules(chance, int(own("persistence.days")))

@@ -17,7 +17,7 @@ from ..storage.measures import material
 from . import measure_words as say
 from .guard import current_actor, staff_only
 from .measured import Measured, OfExercise, PainRead, measured
-from .measures import chance, exercise, presets
+from .measures import exercise, presets, rules
 from .schemas.measures import MeasuredWindowSchema, MeasuresSchema
 from .staff_api import NOT_SHOWN
 
@@ -39,7 +39,7 @@ def measures(asked: dict[str, Any], course_id: str) -> dict[str, Any]:
     named = offered.get(asked["window"], offered["week"])[1]
     days = (asked["first"], asked["last"]) if asked["first"] else named
     key = exercise(read, {"exercise": asked["exercise"] or ""})
-    return _told(measured(read, days, key, chance(course, now)))
+    return _told(measured(read, days, key, rules(course, now)))
 
 
 def _told(told: Measured) -> dict[str, Any]:
