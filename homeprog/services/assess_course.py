@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 
 from sqlalchemy.orm import Session
 
@@ -143,13 +144,11 @@ class _Timeline:
         done: dict[Key, list[Bout]] = {}
         for day, bout in _dated(stretch, judged, days, starts):
             done.setdefault((day, bout.exercise), []).append(bout)
-        for number, day in enumerate(days):
-            span = (starts[number], starts[number + 1])
-            for key in sorted(key for key in asked.keys() | done.keys() if key[0] == day):
-                slots = asked.get(key, [])
-                bouts = done.get(key, ())
-                figures = day_figures(key[1], slots, judged, bouts, span, self.rules)
-                yield key, Day(figures, _standings(slots, judged), self._next(slots))
+        spans = dict(zip(days, pairwise(starts), strict=True))
+        for key in sorted(key for key in asked.keys() | done.keys() if key[0] in spans):
+            slots, bouts = asked.get(key, []), done.get(key, ())
+            figures = day_figures(key[1], slots, judged, bouts, spans[key[0]], self.rules)
+            yield key, Day(figures, _standings(slots, judged), self._next(slots))
 
     def _next(self, slots: Iterable[Slot]) -> datetime | None:
         closing = (self.rules.closes(slot) for slot in slots)

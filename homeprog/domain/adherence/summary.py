@@ -150,32 +150,32 @@ def day_figures(
 def _of_slots(slots: Iterable[Slot], judged: Judgement) -> DaySummary:
     sums: dict[str, Any] = {}
     for slot in slots:
-        for name, count in _of_slot(slot, judged).items():
+        for name, count in _of_slot(slot, judged):
             sums[name] = sums.get(name, 0) + count
     return DaySummary(**sums)
 
 
-def _of_slot(slot: Slot, judged: Judgement) -> dict[str, int]:
+def _of_slot(slot: Slot, judged: Judgement) -> tuple[tuple[str, int], ...]:
     """What one slot adds to its day's summary."""
     key = slot.key
     standing = judged.standing[key]
     if key not in judged.past:
-        return {} if standing == "excused" else {"ahead": 1}
+        return () if standing == "excused" else (("ahead", 1),)
     if standing == "excused":
-        return {"excused": 1}
+        return (("excused", 1),)
     has = judged.credit.slots[key]
     dose = slot.dose.amount
-    sums = {
-        standing: 1,
-        "unknown_dose" if standing == "unknown" else "known_dose": dose,
-        "timely": has.timely,
-        "told": has.told,
-        "on_time": has.on_time,
-        "on_time_told": has.on_time_told,
-    }
-    if key not in judged.contact:
-        sums |= {"missing": dose - has.told, "on_time_missing": dose - has.on_time_told}
-    return sums
+    sums = (
+        (standing, 1),
+        ("unknown_dose" if standing == "unknown" else "known_dose", dose),
+        ("timely", has.timely),
+        ("told", has.told),
+        ("on_time", has.on_time),
+        ("on_time_told", has.on_time_told),
+    )
+    if key in judged.contact:
+        return sums
+    return (*sums, ("missing", dose - has.told), ("on_time_missing", dose - has.on_time_told))
 
 
 def _coverage(day: DaySummary, rules: Rules) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 
 from homeprog.domain.regime.dose import Dose, Schedule
@@ -53,7 +53,7 @@ class Slot:
     end: datetime
     date: date  # local date of the waking of its course day
     dose: Dose
+    key: tuple[str, datetime] = field(init=False, repr=False, compare=False)
 
-    @property
-    def key(self) -> tuple[str, datetime]:
-        return (self.exercise, self.start)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "key", (self.exercise, self.start))  # asked for again and again
