@@ -99,6 +99,12 @@ def test_credit_of_any_of_them_ends_it():
     assert heard(told) is None
 
 
+def test_what_was_logged_before_the_last_r_is_no_part_of_the_row():
+    before = hourly(16, 17, 10, credited=True)
+    assert heard([*before, *ROW], last=at("16:30", 10)) == at("18:00", 10)
+    assert heard(r=6) == at("10:00")
+
+
 @pytest.mark.parametrize("state", ["muted", "not_shown"])
 def test_muted_slots_and_those_whose_reminder_was_not_shown_neither_break_nor_lengthen(state):
     between = hourly(16, 18, 10, reminder=state)
