@@ -32,10 +32,10 @@ async function tell(event) {
     return;
   }
   try {
-    const subscription = await subscribe();
-    form.elements.endpoint.value = subscription.endpoint;
-    form.elements.p256dh.value = base64url(subscription.getKey("p256dh"));
-    form.elements.auth.value = base64url(subscription.getKey("auth"));
+    const { endpoint, keys } = (await subscribe()).toJSON();
+    form.elements.endpoint.value = endpoint;
+    form.elements.p256dh.value = keys.p256dh;
+    form.elements.auth.value = keys.auth;
     form.submit();
   } catch (error) {
     said.textContent = `This device could not be added (${error.name}). Nothing was changed; use e-mail, or try again.`;
