@@ -15,9 +15,10 @@ from ..services.check_facts import ONE_OF, SOME_OF
 from ..services.close_course import REASONS, close_course
 from ..services.confirm_course import SOURCES, confirm_course, missing_for_confirmation
 from ..services.correct_fact import correct_facts, entries
-from ..storage import courses, enrolments, patients, staff
+from ..storage import clinics, courses, enrolments, patients, staff
 from ..storage.models import Course, Patient
 from ..storage.scope import get
+from ..storage.timelines import regime_in_force
 from .forms import load, typed
 from .guard import current_actor, staff_only
 from .schemas.enrol import (
@@ -180,6 +181,8 @@ def _confirmation_page(
         facts=courses.facts_in_force(session, course, now),
         repairs=courses.repairs_in_force(session, course, now),
         not_ready=missing_for_confirmation(session, course, now),
+        regime=regime_in_force(session, course, now),
+        zone=clinics.clinic_of(session, course.clinic_id).zone,
         held=held,
         held_by=staff.names(session, course.clinic_id, [held.by_id])[held.by_id]
         if held and held.by_id
@@ -225,6 +228,7 @@ def _closing_page(
         errors=errors,
         reasons=_options(REASONS),
         closed=courses.closed(db.session(), course, clock().now()),
+        zone=clinics.clinic_of(db.session(), course.clinic_id).zone,
         **_header(course),
     )
     return page, status

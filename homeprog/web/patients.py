@@ -95,6 +95,7 @@ def page(patient_id: str) -> ResponseReturnValue:
         phones=patients.devices(session, patient.id),
         courses=theirs,
         pairing_missing=pair_phone.missing_for_pairing(session, patient, now),
+        zone=clinics.clinic_of(session, patient.clinic_id).zone,
         form={},
         errors={},
     )

@@ -36,7 +36,7 @@ def on_register(state: BlueprintSetupState) -> None:
     for name, say in (
         ("day_words", day_words), ("moment", moment), ("short_moment", short_moment),
         ("day", day), ("iso_day", iso_day), ("clock", wall_clock), ("plural", plural),
-        ("zip", zip_with), ("staff_name", staff_name),
+        ("zip", zip_with), ("local_date", local_date), ("staff_name", staff_name),
     ):  # fmt: skip
         state.app.jinja_env.filters[name] = say
 
@@ -63,6 +63,11 @@ def day(value: date, year: bool = False) -> str:
 def iso_day(value: str) -> str:
     """As `day`, of a date kept as text."""
     return day(date.fromisoformat(value))
+
+
+def local_date(instant: datetime, zone: str) -> date:
+    """The date by the wall clock of `zone`: near midnight it is not that of UTC."""
+    return local(instant, zone).date()
 
 
 def moment(instant: datetime | None, zone: str) -> str:

@@ -1,6 +1,7 @@
 """Confirmation, closing, pairing and the clinic's page, by their forms."""
 
 import json
+from datetime import UTC, date, datetime
 from html import unescape
 
 import pytest
@@ -13,6 +14,7 @@ from homeprog.extensions import db
 from homeprog.services.set_regime import Wanted, set_regime
 from homeprog.storage import clinics, courses, patients
 from homeprog.storage.models import Course, Pairing, Staff
+from homeprog.web.words import local_date
 from tests import cast
 from tests.regime_cast import CONTROLLED, approved
 from tests.web.staff_client import settled, signed_in
@@ -154,3 +156,9 @@ def test_a_manager_replaces_the_clinics_file_and_its_faults_stand_beside_it(
 
 def test_only_a_manager_changes_the_clinic(client: FlaskClient) -> None:
     assert client.post("/clinic", data={"file": "{}"}).status_code == 403
+
+
+def test_dates_on_staff_pages_are_the_clinics_own_near_midnight() -> None:
+    night = datetime(2026, 6, 5, 23, 30, tzinfo=UTC)
+    assert local_date(night, "Europe/London") == date(2026, 6, 6)  # 0:30 in summer time
+    assert local_date(night, "America/New_York") == date(2026, 6, 5)
