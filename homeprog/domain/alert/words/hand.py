@@ -25,7 +25,7 @@ def second_pain(figures: Figures, zone: str) -> Words:
     of = listed(f"{pain} at {moment(at, zone)}" for at, pain in figures["entries"])
     return (
         f"Pain of {figures['at_least']} or more, twice in one day",
-        (f"{of}, of 10.", "The phone showed its list of warning signs at the first."),
+        (f"{of}, of 10.", "At such a pain the phone shows its list of warning signs."),
     )
 
 

@@ -29,11 +29,10 @@ def reminders_not_arriving(figures: Figures, zone: str) -> Words:
     lines = [
         f"Of {plural(figures['of'], 'time')} not logged whose reminder is known of, "
         f"{figures['not_shown']} had none shown on the phone.",
-        seen,
     ]
     if figures.get("left_out"):
-        lines.append(f"Of {figures['left_out']} more it is not known.")
-    return "Reminders are not arriving", (*lines, "Shown is not heard.")
+        lines.append(f"Of {figures['left_out']} more it is not known, or they were muted.")
+    return "Reminders are not arriving", (*lines, seen, "Shown is not heard.")
 
 
 def silence(figures: Figures, zone: str) -> Words:
