@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from homeprog.domain.errors import Conflict, Forbidden, Invalid
 from homeprog.domain.timetable import lay_out
+from homeprog.jobs import run_minute
 from homeprog.services.begin_release import (
     begin_by_telephone,
     begin_release,
@@ -315,6 +316,15 @@ def test_a_new_signature_lets_the_alert_of_the_lapsed_one_pass(db, cast, ahead, 
     release_phase(db, cast.therapist, cast.course.id, WIDE, at + timedelta(hours=1))
     told = db.scalars(select(Alert).where(Alert.kind == "release_lapsed")).one()
     assert told.state == "passed"
+
+
+def test_the_minutes_jobs_let_it_lapse_once_and_keep_why(db, cast, ahead, phone):
+    at = SIGNED + timedelta(hours=3)
+    send(db, phone, [trouble(cast.course, at, "bump")], at)
+    for minute in (1, 2, 3):
+        run_minute(db, at + timedelta(minutes=minute))
+    assert ahead.lapsed_at == at + timedelta(minutes=1)
+    assert lapsed(db, cast) == ["trouble"]
 
 
 # --- what is never signed ahead
