@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from homeprog.delivery.errors import DeliveryError
 from homeprog.delivery.staff_post import Carriers
-from homeprog.domain.alert import KINDS
+from homeprog.domain.alert import KINDS, TROUBLE
 from homeprog.domain.alert.settings import WHOLE_CLINIC
 from homeprog.jobs import notify, run_due
 from homeprog.services.notify_staff import MOST_TRIES
@@ -18,6 +18,7 @@ from homeprog.services.plan_notices import plan_notices
 from homeprog.services.settle_alert import settle_alert
 from homeprog.services.take_up_alert import take_up_alert
 from homeprog.storage import notices as stored
+from homeprog.storage.alert_settings import level_of
 from homeprog.storage.models import Cover, Notice
 from tests import cast
 from tests.services.notice_cast import BEGAN, HookBox, Unit, at, trouble, unit
@@ -202,6 +203,7 @@ def test_trouble_is_told_at_once_with_everything_else_switched_off(here):
     cast.on_duty(here.db, here.ben, BEGAN)
     trouble(here, at(10))
     assert here.minute(at(10)) == ["ben"]
+    assert {level_of(here.db, here.clinic.id, kind, at(10)) for kind in TROUBLE} == {"now"}
     here.alert("silence", "now", at(10, 1))
     assert here.minute(at(10, 1)) == []
 

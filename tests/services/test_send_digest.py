@@ -7,7 +7,9 @@ from datetime import date
 import pytest
 
 from homeprog.domain.alert.settings import WHOLE_CLINIC
+from homeprog.services.send_digest import plan_digests
 from homeprog.services.take_up_alert import take_up_alert
+from homeprog.storage.models import StaffSubscription
 from tests import cast
 from tests.services.notice_cast import Unit, at, trouble, unit
 
@@ -47,6 +49,19 @@ def test_a_dispatcher_that_was_down_in_the_morning_sends_it_late_and_once(here):
     here.alert("excess", "this_week", at(10, day=4))
     assert here.minute(at(11)) == ["anna"]
     assert here.minute(at(11, 1)) == []
+
+
+def test_a_channel_added_after_the_digest_brings_no_second_one(here):
+    here.alert("excess", "this_week", at(10, day=4))
+    assert here.minute(at(7, 45)) == ["anna"]
+    here.db.add(
+        StaffSubscription(
+            clinic_id=here.clinic.id, at=at(8), staff_id=here.anna.id, name="new", auth="a",
+            endpoint="https://fcm.googleapis.com/x", p256dh="p",
+        )
+    )  # fmt: skip
+    here.db.commit()
+    assert plan_digests(here.db, at(9), {"email", "push"}) == 0
 
 
 def test_it_comes_each_clinic_morning_while_something_waits_and_not_once_taken_up(here):
