@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -11,7 +11,6 @@ from sqlalchemy.orm import Session
 from ..domain.alert import KINDS, UNDER_NO_CONTACT, Kind, is_trouble, quiet
 from ..storage import clinics, watched
 from ..storage.alert_settings import level_of
-from ..storage.alerts import unsettled_of
 from ..storage.models import Course
 from .open_alert import open_alert
 from .pass_alert import condition_ended, hush
@@ -51,26 +50,22 @@ def watch_course(db: Session, course: Course, now: datetime, new_day: bool = Tru
 
     `new_day` False looks only at what can change in mid-day, and at what stands on record.
     """
-    on_record = watched.kinds_on_record(db, course.id, WATCHED)
-    _watch(Watch(db, course, now), WATCHED if new_day else IN_MID_DAY | on_record, on_record)
+    _watch(db, course, now, WATCHED if new_day else IN_MID_DAY, and_on_record=True)
 
 
 def watch_slots(db: Session, course: Course, now: datetime) -> None:
     """The same after a slot has passed and nothing else has happened."""
-    on_record = watched.kinds_on_record(db, course.id, WATCHED)
-    _watch(Watch(db, course, now), AS_SLOTS_PASS, on_record)
+    _watch(db, course, now, AS_SLOTS_PASS)
 
 
 def watch_silence(db: Session, course: Course, now: datetime) -> None:
     """The same for silence alone: its clinic has just opened."""
-    on_record = watched.kinds_on_record(db, course.id, WATCHED)
-    _watch(Watch(db, course, now), ("silence",), on_record)
+    _watch(db, course, now, ("silence",))
 
 
 def watch_plan(db: Session, course: Course, now: datetime) -> None:
     """The same for changes under way to phones."""
-    on_record = watched.kinds_on_record(db, course.id, WATCHED)
-    _watch(Watch(db, course, now), ("no_contact", "plan_not_received"), on_record)
+    _watch(db, course, now, ("no_contact", "plan_not_received"))
 
 
 def watch_closed(db: Session, now: datetime) -> int:
@@ -82,10 +77,19 @@ def watch_closed(db: Session, now: datetime) -> int:
     return len(courses)
 
 
-def _watch(watch: Watch, kinds: Collection[str], on_record: Collection[str]) -> None:
+def _watch(
+    db: Session,
+    course: Course,
+    now: datetime,
+    kinds: Collection[str],
+    and_on_record: bool = False,
+) -> None:
     """Ask each rule that tells of one of these kinds, in order."""
+    unsettled, settled = watched.kinds_on_record(db, course.id, WATCHED)
+    on_record = unsettled | settled
+    watch = Watch(db, course, now, frozenset(unsettled))
+    wanted = {*kinds, *(on_record if and_on_record else ())}
     out_of_contact = "no_contact" in on_record
-    wanted = set(kinds)
     for told, rule in RULES:
         if wanted.isdisjoint(told):
             continue
@@ -99,10 +103,12 @@ def _watch(watch: Watch, kinds: Collection[str], on_record: Collection[str]) -> 
 
 def _quiet(watch: Watch, kind: Kind, out_of_contact: bool) -> bool:
     """Whether the kind says nothing now: what the course is in, or a phone that says nothing."""
-    return quiet(kind, watch.circumstances) or (out_of_contact and kind in UNDER_NO_CONTACT)
+    return (out_of_contact and kind in UNDER_NO_CONTACT) or quiet(kind, watch.circumstances)
 
 
-def _tell(watch: Watch, kind: Kind, figures: Any, asked: bool, on_record: bool) -> None:
+def _tell(
+    watch: Watch, kind: Kind, figures: Mapping[str, Any] | None, asked: bool, on_record: bool
+) -> None:
     db, course, now = watch.db, watch.course, watch.now
     if not asked:
         if on_record:
@@ -110,6 +116,8 @@ def _tell(watch: Watch, kind: Kind, figures: Any, asked: bool, on_record: bool) 
     elif figures is None:
         if on_record:
             condition_ended(db, course, kind, now)
+    elif not figures:
+        return  # told already, and it stands
     elif (level := level_of(db, course.clinic_id, kind, now)) is None:
         hush(db, course, kind, now)
     elif kind not in IN_CLINIC_HOURS or _may_tell(watch, kind):
@@ -118,7 +126,7 @@ def _tell(watch: Watch, kind: Kind, figures: Any, asked: bool, on_record: bool) 
 
 def _may_tell(watch: Watch, kind: Kind) -> bool:
     """Whether it is told already, or the clinic is open."""
-    if unsettled_of(watch.db, watch.course.id, kind) is not None:
+    if kind in watch.unsettled:
         return True
     opens = clinics.next_opening(watch.db, watch.course.clinic_id, watch.now)
     return opens is None or opens <= watch.now

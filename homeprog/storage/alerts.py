@@ -7,11 +7,12 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import select, update
+from sqlalchemy import bindparam, select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import LEVELS, UNSETTLED
 from .base import newest_first
+from .columns import columns
 from .models import Alert, AlertEvent, Staff
 
 ENDED = "ended"  # what: the condition of a settled alert no longer holds
@@ -73,23 +74,27 @@ def last_settling(
     db: Session, course_id: uuid.UUID, kinds: Collection[str], now: datetime
 ) -> Settling | None:
     """The last settlement of an alert of these kinds in a course."""
-    row = db.execute(
-        select(AlertEvent.at, AlertEvent.figures)
-        .join(Alert, Alert.id == AlertEvent.alert_id)
-        .where(
-            Alert.course_id == course_id,
-            Alert.kind.in_(kinds),
-            AlertEvent.what == "settled",
-            AlertEvent.at <= now,
-        )
-        .order_by(AlertEvent.at.desc())
-        .limit(1)
-    ).first()
-    if row is None:
+    rows = columns(db, _SETTLED, {"course": course_id, "kinds": list(kinds), "now": now})
+    if not rows:
         return None
-    until = row.figures.get("accepted_until")
+    at, figures = rows[0]
+    until = figures.get("accepted_until")
     day = date.fromisoformat(until) if until else None
-    return Settling(row.at, row.figures.get("accepted_level"), day)
+    return Settling(at, figures.get("accepted_level"), day)
+
+
+_SETTLED = (  # built once: asked at every slot that passes
+    select(AlertEvent.at, AlertEvent.figures)
+    .join(Alert, Alert.id == AlertEvent.alert_id)
+    .where(
+        Alert.course_id == bindparam("course"),
+        Alert.kind.in_(bindparam("kinds", expanding=True)),
+        AlertEvent.what == "settled",
+        AlertEvent.at <= bindparam("now"),
+    )
+    .order_by(AlertEvent.at.desc())
+    .limit(1)
+)
 
 
 def has_ended(db: Session, alert_id: uuid.UUID) -> bool:

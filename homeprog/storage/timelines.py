@@ -123,7 +123,19 @@ def settings_of(db: Session, course: Course, now: datetime) -> tuple[Setting, ..
     The first is that of the course's opening, without a phase. What was saved in the minute of
     `now` takes effect at the next whole minute, so the last may lie up to 59 s ahead.
     """
+    return _settings(_history(db, course, now))
+
+
+def settings_and_regime(
+    db: Session, course: Course, now: datetime
+) -> tuple[tuple[Setting, ...], Regime | None]:
+    """What `settings_of` and `regime_in_force` say, of a history read once."""
     history = _history(db, course, now)
+    row = history.revision(ceil_minute(now))
+    return _settings(history), row.regime if row else None
+
+
+def _settings(history: _History) -> tuple[Setting, ...]:
     found: list[Setting] = []
     for setting in map(history.setting, history.instants()):
         if not found or setting.limits or replace(found[-1], at=setting.at) != setting:

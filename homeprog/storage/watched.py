@@ -7,12 +7,13 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import ColumnElement, and_, exists, func, or_, select, update
+from sqlalchemy import ColumnElement, and_, bindparam, exists, func, or_, select, update
 from sqlalchemy.orm import Session
 
 from ..domain.alert import UNSETTLED
 from . import clinics
 from .alerts import ENDED
+from .columns import columns
 from .models import (
     Alert,
     AlertEvent,
@@ -121,15 +122,13 @@ def closed_with_alerts(db: Session, kinds: Collection[str]) -> list[Course]:
     return list(db.scalars(query))
 
 
-def kinds_on_record(db: Session, course_id: uuid.UUID, kinds: Collection[str]) -> set[str]:
-    """Kinds of which the course has an unsettled alert, or a settled one not known to be over."""
-    ended = select(AlertEvent.id).where(AlertEvent.alert_id == Alert.id, AlertEvent.what == ENDED)
-    query = select(Alert.kind).where(
-        Alert.course_id == course_id,
-        Alert.kind.in_(kinds),
-        or_(Alert.state.in_(UNSETTLED), and_(Alert.state == "settled", ~ended.exists())),
-    )
-    return set(db.scalars(query))
+def kinds_on_record(
+    db: Session, course_id: uuid.UUID, kinds: Collection[str]
+) -> tuple[set[str], set[str]]:
+    """Kinds of which the course has an unsettled alert; a settled one not known to be over."""
+    rows = columns(db, _ON_RECORD, {"course": course_id, "kinds": list(kinds)})
+    unsettled = {kind for kind, state in rows if state in UNSETTLED}
+    return unsettled, {kind for kind, state in rows if state not in UNSETTLED}
 
 
 def paired_since(db: Session, patient_id: uuid.UUID, now: datetime) -> datetime | None:
@@ -159,3 +158,16 @@ def last_word(db: Session, patient_id: uuid.UUID, now: datetime) -> datetime | N
 
 def _closed() -> ColumnElement[bool]:
     return exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+
+
+_ON_RECORD = select(Alert.kind, Alert.state).where(  # built once: asked at every slot that passes
+    Alert.course_id == bindparam("course"),
+    Alert.kind.in_(bindparam("kinds", expanding=True)),
+    or_(
+        Alert.state.in_(UNSETTLED),
+        and_(
+            Alert.state == "settled",
+            ~exists().where(AlertEvent.alert_id == Alert.id, AlertEvent.what == ENDED),
+        ),
+    ),
+)

@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from ...domain.adherence import figures, percents, total
+from ...domain.alert import Kind
 from ...domain.credit import DEFAULT_RULES
 from ...domain.monitor import (
     Levels,
@@ -20,6 +21,7 @@ from ...domain.monitor import (
     sum_by_day,
     threshold,
 )
+from ...domain.monitor.ever_reached import ever_reached
 from ...domain.monitor.reminders import Reminded, reminded
 from ...domain.monitor.running_sum import KNOWN
 from ...domain.timetable import slots_a_day
@@ -29,10 +31,10 @@ from ...storage.reminders import reminder_states
 from ...storage.visits import kept_since
 from .seen import ONE, Found, Watch
 
-KINDS = ("few_logged", "reminders_not_arriving")  # settling either begins S anew
+KINDS: tuple[Kind, ...] = ("few_logged", "reminders_not_arriving")  # settling either begins S anew
 MISSED = ("part", "not_logged")
 
-Day = tuple[date, list[bool]]  # True: logged or later
+Day = tuple[date, tuple[bool, ...]]  # True: logged or later
 STANDS = re.compile(r'"([a-z_]+)"')  # the only words in a row of standings
 
 
@@ -53,13 +55,20 @@ def few_logged(watch: Watch) -> Found:
     if rule is None or watch.leading is None:
         return {}
     days = _days(watch, watch.leading, rule)
-    sums = sum_by_day((told for _, told in days), rule.levels, rule.start)
-    signal = first_reached(sums, rule.limit.h)
-    if signal is None:
+    told_of = [told for _, told in days]
+    if not ever_reached(told_of, rule.levels, rule.start, rule.limit.h):
         return {}
-    run = days[_run_began(sums, signal) :]
-    told = _told(watch, watch.leading, rule, run, sums)
-    known_of = _reminded(watch, watch.leading, run[0][0])
+    if told_already := [kind for kind in KINDS if kind in watch.unsettled]:
+        return {kind: {} for kind in told_already}
+    return _new(watch, watch.leading, rule, days)
+
+
+def _new(watch: Watch, exercise: str, rule: _Rule, days: Sequence[Day]) -> Found:
+    """The kind to tell, with its figures."""
+    sums = sum_by_day((told for _, told in days), rule.levels, rule.start)
+    run = days[_run_began(sums, first_reached(sums, rule.limit.h) or 0) :]
+    told = _told(watch, exercise, rule, run, sums)
+    known_of = _reminded(watch, exercise, run[0][0])
     if known_of.not_arriving:
         more = {"not_shown": known_of.not_shown, "of": known_of.known}
         return {"reminders_not_arriving": told | more | {"left_out": known_of.left_out}}
@@ -125,17 +134,17 @@ def _days(watch: Watch, exercise: str, rule: _Rule) -> list[Day]:
     ]
 
 
-def _known(text: str) -> list[bool]:
+def _known(text: str) -> tuple[bool, ...]:
     """The known slots of a whole day: read as text, which is all a long course costs here."""
-    return [KNOWN[stands] for stands in STANDS.findall(text) if stands in KNOWN]
+    return tuple(KNOWN[stands] for stands in STANDS.findall(text) if stands in KNOWN)
 
 
-def _counted(text: str, rule: _Rule, now: datetime) -> list[bool]:
+def _counted(text: str, rule: _Rule, now: datetime) -> tuple[bool, ...]:
     """Those past and begun since the reset."""
     slots = [grounds.standing(each) for each in json.loads(text)]
     timely = DEFAULT_RULES.timely
     past = [slot for slot in slots if slot.start >= rule.since and now > slot.end + timely]
-    return [KNOWN[slot.stands] for slot in past if slot.stands in KNOWN]
+    return tuple(KNOWN[slot.stands] for slot in past if slot.stands in KNOWN)
 
 
 def _run_began(sums: Sequence[SumDay], signal: int) -> int:

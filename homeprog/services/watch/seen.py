@@ -19,14 +19,15 @@ from ...domain.timetable.span import day_start
 from ...storage import clinics
 from ...storage.courses import facts_in_force, state
 from ...storage.models import Course
-from ...storage.timelines import holds_of, regime_in_force, settings_of
+from ...storage.timelines import holds_of, settings_and_regime
 
 ONE = timedelta(days=1)
 HOLDS: Mapping[HoldKind, Circumstance] = {
     "pause": "paused", "stop_flag": "stopped", "hospital": "in_hospital", "until_release": "held",
 }  # fmt: skip
 
-Found = Mapping[Kind, Mapping[str, Any]]  # kinds whose condition holds, with their figures
+# Kinds whose condition holds, with their figures; empty where it is told already and stands.
+Found = Mapping[Kind, Mapping[str, Any]]
 
 
 @dataclass(frozen=True)
@@ -36,20 +37,25 @@ class Watch:
     db: Session
     course: Course
     now: datetime
+    unsettled: frozenset[str] = frozenset()  # kinds of its alerts that are open or taken up
 
     @cached_property
+    def _timeline(self) -> tuple[tuple[Setting, ...], Regime | None]:
+        return settings_and_regime(self.db, self.course, self.now)
+
+    @property
     def settings(self) -> tuple[Setting, ...]:
-        return settings_of(self.db, self.course, self.now)
+        return self._timeline[0]
+
+    @property
+    def regime(self) -> Regime | None:
+        """The regime in force."""
+        return self._timeline[1]
 
     @cached_property
     def today(self) -> date:
         """The course day in progress."""
         return course_day(self.settings, self.now)
-
-    @cached_property
-    def regime(self) -> Regime | None:
-        found = regime_in_force(self.db, self.course, self.now)
-        return found[1] if found else None
 
     @cached_property
     def setting_now(self) -> Setting | None:
