@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import Any
 
 from flask import Blueprint, render_template
 from flask.blueprints import BlueprintSetupState
@@ -11,8 +12,9 @@ from flask_login import current_user
 
 from ..clock import clock
 from ..extensions import db
-from ..storage import clinics
+from ..storage import clinics, notices, staff
 from ..storage.alert_figures import DAYS, figures
+from ..storage.models import Alert
 from ..storage.notices import CHANNELS
 from ..storage.reach import WORDS, Reach, everybody, reach
 from .guard import current_actor, staff_only
@@ -45,6 +47,17 @@ def reach_now(now: datetime | None = None) -> Reach:
     return reach(db.session(), clinic.id, clinic.zone, now or clock().now(), channels_here())
 
 
+def told_of(row: Alert) -> list[dict[str, Any]]:
+    """Who was told of an alert, when, by what, and what became of it."""
+    sent = notices.of_alert(db.session(), row.id)
+    names = staff.names(db.session(), row.clinic_id, [each.staff_id for each in sent])
+    return [
+        {"at": each.at, "name": names.get(each.staff_id, "somebody"), "outcome": each.outcome,
+         "way": WORDS.get(each.channel), "sent": each.state == "sent"}
+        for each in sent
+    ]  # fmt: skip
+
+
 def span(length: timedelta | None) -> str:
     """'12 min', '3 h 05 min'; '-' where there is none."""
     if length is None:
@@ -57,3 +70,4 @@ def span(length: timedelta | None) -> str:
 def _on_register(state: BlueprintSetupState) -> None:
     state.app.jinja_env.filters["span"] = span
     state.app.jinja_env.globals["reach_now"] = reach_now
+    state.app.jinja_env.globals["told_of"] = told_of

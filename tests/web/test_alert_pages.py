@@ -107,6 +107,27 @@ def test_it_is_said_exactly_while_no_channel_reaches_anybody_on_duty(app, anna):
     assert not said()
 
 
+def test_the_alerts_page_says_who_was_told_by_what_and_what_became_of_it(app, anna, mona):
+    anna.email = "anna@unit.example"
+    course = cast.confirmed(extension.session(), anna, now() - BEFORE)
+    row = open_alert(extension.session(), course, "silence", "now", {}, now(), clock_starts=now())
+    given = {"clinic_id": anna.clinic_id, "alert_id": row.id, "why": "first", "due_at": now()}
+    for key, who, way, state, outcome in (
+        ("1", anna, "email", "sent", "sent"),
+        ("2", mona, "none", "failed", "no channel reaches this person"),
+    ):
+        extension.session.add(
+            Notice(
+                **given, at=now(), staff_id=who.id, channel=way, state=state, outcome=outcome,
+                key=key, alerts=[],
+            )
+        )  # fmt: skip
+    extension.session.commit()
+    text = " ".join(browser(app, mona).get(f"/alerts/{row.id}").text.split())
+    assert "Anna Berg, by e-mail." in text
+    assert "Mona Lind: no channel reaches this person." in text
+
+
 def test_a_channel_of_another_clinic_that_fails_is_not_shown_here(app, anna):
     there = cast.staff(
         extension.session(), cast.clinic(extension.session(), now(), "Hill Hand Unit"), now()
