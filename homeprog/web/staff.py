@@ -40,7 +40,7 @@ def _line(who: Staff) -> dict[str, Any]:
     now, session = clock().now(), db.session()
     theirs = caseloads.page(session, who.clinic_id, 1, now, Choice(therapist=who.id))
     return {
-        "who": who,
+        "person": who,
         "profession": stored.profession(session, who.id, now),
         "courses": theirs.total,
         "alerts": len(alerts.taken_up_by(session, who)),
@@ -55,12 +55,12 @@ def member(staff_id: str) -> ResponseReturnValue:
 
 def _member(staff_id: str, errors: dict[str, list[str]], status: int) -> ResponseReturnValue:
     line = _line(scope.get(db.session(), Staff, current_actor().clinic_id, staff_id))
-    form = {"role": line["who"].role, "profession": line["profession"] or ""}
+    form = {"role": line["person"].role, "profession": line["profession"] or ""}
     page = render_template(
         "staff/member.html", form=form | request.form.to_dict(), errors=errors,
         roles=list(ROLE_WORDS.items()),
         professions=[(each, each.replace("_", " ")) for each in PROFESSIONS],
-        ended=line["who"].ended_at is not None and line["who"].ended_at <= clock().now(), **line,
+        ended=line["person"].ended_at is not None and line["person"].ended_at <= clock().now(), **line,
     )  # fmt: skip
     return page, status
 

@@ -35,6 +35,12 @@ def test_a_manager_sees_who_works_here_and_how_many_patients_each_has(app, head)
     assert "no responsible therapist" not in text
 
 
+def test_the_bar_of_somebodys_page_names_who_is_signed_in(app, head):
+    text = browser(app, head).get(f"/staff/{anna().id}").text
+    assert "<h1>Anna Berg</h1>" in text
+    assert "<span>Ruth Head, manager</span>" in text
+
+
 def test_staff_pages_are_the_managers_alone(app, head):
     client = browser(app, anna())
     assert client.get("/staff").status_code == 403
