@@ -60,7 +60,7 @@ def _member(staff_id: str, errors: dict[str, list[str]], status: int) -> Respons
         "staff/member.html", form=form | request.form.to_dict(), errors=errors,
         roles=list(ROLE_WORDS.items()),
         professions=[(each, each.replace("_", " ")) for each in PROFESSIONS],
-        ended=line["person"].ended_at is not None and line["person"].ended_at <= clock().now(), **line,
+        ended=(gone := line["person"].ended_at) is not None and gone <= clock().now(), **line,
     )  # fmt: skip
     return page, status
 
