@@ -94,7 +94,7 @@ def _staff_pages(db: Session, course: Course) -> dict[str, str]:
         "releases": f"{here}/releases", "holds": f"{here}/holds", "visit": f"{here}/visit",
         "closing": f"{here}/closing", "resume": f"/holds/{hold}/end", "alert": f"/alerts/{alert}",
         "templates": "/templates", "template": f"/templates/{template}", "clinic": "/clinic",
-        "password": "/password",
+        "password": "/password", "measures": f"{here}/measures?window=all",
     }  # fmt: skip
 
 
