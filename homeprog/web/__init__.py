@@ -3,6 +3,7 @@
 from flask import Flask
 
 from . import (
+    alert_figures,
     alert_settings,
     alerts,
     api,
@@ -14,7 +15,6 @@ from . import (
     few_logged,
     headers,
     health,
-    manager,
     measures,
     patients,
     phone_shell,
@@ -33,7 +33,7 @@ def register_routes(app: Flask) -> None:
     api.register(app)  # flask-smorest: the JSON under /api/v1 and its OpenAPI description
     for module in (
         sign_in, clinic, patients, courses, regimes, templates, caseload, review, measures, alerts,
-        staff, phone_shell, health, demo, alert_settings, staff_push, manager,
+        staff, phone_shell, health, demo, alert_settings, staff_push, alert_figures,
         few_logged,
     ):  # fmt: skip
         app.register_blueprint(module.bp)

@@ -20,7 +20,7 @@ from ..storage.reach import WORDS, Reach, everybody, reach
 from .guard import current_actor, staff_only
 from .staff_push import channels_here
 
-bp = Blueprint("manager", __name__)
+bp = Blueprint("alert_figures", __name__)
 
 
 @bp.get("/manager")
