@@ -1,6 +1,7 @@
 """Alerts: levels, reopening and words."""
 
 from datetime import UTC, date, datetime
+from typing import get_args
 
 import pytest
 
@@ -22,6 +23,7 @@ from homeprog.domain.alert import (
     worse,
 )
 from homeprog.domain.alert.words import SAYINGS
+from homeprog.domain.regime.ahead import Ground
 from homeprog.domain.trouble import KINDS as TROUBLE_KINDS
 
 FRIDAY = date(2026, 6, 5)
@@ -70,7 +72,7 @@ FIGURES = {
         "what": ["no_new_swelling"], "days": ["2026-06-02", "2026-06-03"], "first": "2026-06-02",
     },
     "phase_not_released": {"phase": "dynamic", "name": "Dynamic", "earliest": "2026-06-02"},
-    "release_lapsed": {"phase": "dynamic", "name": "Dynamic", "why": "Open trouble.", "since": AT},
+    "release_lapsed": {"phase": "dynamic", "name": "Dynamic", "why": "trouble", "since": AT},
     "visit_missed": {"planned": "2026-06-02", "for": None},
     "plan_not_received": {"what": "hold", "since": AT, "phones": 1},
     "not_yet": {"item": "When to stop and ring", "said": AT},
@@ -215,6 +217,13 @@ def test_a_phase_not_released_names_its_visit_or_its_first_day():
     )
     lines = words("phase_not_released", figures | {"visit": "2026-06-03"})[1]
     assert lines[0] == "The visit for it was planned for Wednesday 3 June."
+
+
+@pytest.mark.parametrize("ground", get_args(Ground))
+def test_every_ground_on_which_a_release_lapses_has_words(ground):
+    lines = words("release_lapsed", {"phase": "dynamic", "why": ground})[1]
+    assert lines[0].endswith(".")
+    assert ground not in lines[0] or ground in ("trouble", "held")
 
 
 def test_a_kind_not_known_here_is_still_shown():

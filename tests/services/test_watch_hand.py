@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from homeprog.domain.alert import words
 from homeprog.jobs import run_due
-from homeprog.services.hold_course import hold_course
+from homeprog.services.hold_course import hold_course, resume
 from homeprog.services.settle_alert import settle_alert
 from homeprog.storage.models import Course
 from tests.services.prompt_cast import at
@@ -202,6 +202,24 @@ def test_settled_it_comes_back_only_once_it_had_ended(db: Session) -> None:
         check(db, course, june(day), pain=pain)
         run_due(db, at(18, 1, day))
     assert [row.state for row in alerts(db, "average_pain")] == ["settled", "open"]
+
+
+def test_a_kind_that_goes_quiet_is_not_over_by_that(db: Session) -> None:
+    """Settled, in hospital for an hour, and the condition holds as before: not told again."""
+    course = on_dynamic(db).course
+    by = clinician_of(db, course)
+    for day in (4, 5):
+        check(db, course, june(day), pain=6)
+        run_due(db, at(18, 1, day))
+    held = alert(db, "average_pain")
+    settle_alert(db, by, held.id, "called_in", "", at(18, 5, 5), date(2026, 6, 30))
+    hold = hold_course(db, by, course.id, "hospital", "flu", at(18, 10, 5))
+    run_due(db, at(18, 11, 5))
+    resume(db, by, hold.id, "home again", at(19, 10, 5))
+    run_due(db, at(19, 11, 5))
+    check(db, course, june(6), pain=6)
+    run_due(db, at(19, 30, 6))
+    assert len(alerts(db, "average_pain")) == 1
 
 
 # Too much, mostly later

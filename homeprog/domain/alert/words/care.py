@@ -16,6 +16,16 @@ LAPSED: Mapping[str, str] = {
 }
 
 
+LAPSED = {  # grounds of domain.regime.ahead
+    "trouble": "Trouble was reported and is not settled.",
+    "held": "Exercises are off, or facts were corrected.",
+    "not_lifting": "The daily check says a finger lifts less well.",
+    "splint_missing": "The splint is off and will not go back.",
+    "regime_changed": "The regime it was signed under has changed.",
+    "no_contact": "No word from the phone for 72 hours after its day.",
+}
+
+
 def phase_not_released(figures: Figures, _zone: str) -> Words:
     name = figures.get("name") or figures.get("phase")
     if visit := figures.get("visit"):
