@@ -18,6 +18,13 @@ def begin_reading(db: Session) -> None:
     db.connection(execution_options={READS_ONLY: True})
 
 
+def end_reading(db: Session, row: object) -> None:
+    """End that transaction and keep a row as it was read, for the write that follows."""
+    db.expunge(row)
+    db.rollback()
+    db.add(row)
+
+
 def set_up(engine: Engine) -> None:
     """Give a SQLite engine its pragmas and explicit BEGINs; PostgreSQL needs nothing."""
     if engine.dialect.name != "sqlite":

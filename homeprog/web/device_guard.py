@@ -17,7 +17,7 @@ from ..extensions import db
 from ..services.actor import Actor
 from ..services.pair_phone import csrf_for, hashed
 from ..storage.contacts import Caller, caller
-from ..storage.engine import begin_reading
+from ..storage.engine import begin_reading, end_reading
 from ..storage.models import Device
 
 P = ParamSpec("P")
@@ -91,9 +91,7 @@ def _seen() -> Caller:
     session = db.session()
     begin_reading(session)
     found = _caller()
-    session.expunge(found.device)
-    session.rollback()
-    session.add(found.device)
+    end_reading(session, found.device)
     return found
 
 

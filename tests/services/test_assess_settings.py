@@ -77,12 +77,12 @@ def test_a_setting_of_the_clinic_judges_every_day_from_the_next_minute_on(
 def test_a_setting_reaches_days_long_past_and_no_other_clinic(db: Session, course: Course) -> None:
     elsewhere = cast.staff(db, cast.clinic(db, at(6, day=2), "Another Unit"), at(6, day=2))
     other = p.hourly(db, elsewhere, name="Another Invented", number="SH 1")
-    for each in (course, other):
-        p.logged(db, each, at(6, 30), amount=5)
     now = at(9) + timedelta(days=9)
     for each in (course, other):
+        p.logged(db, each, at(6, 30), amount=5)
+        word(db, p.phone(db, each), now)  # so that no day waits for a word any more
         assess_course(db, each, now, since=at(6))
     set_clinic(db, Actor(course.clinic_id, "system"), {"settings": {"done_share": 0.5}}, now)
     run_minute(db, now + MINUTE)
-    assert counts(of(db, course, FRI)) == {"logged": 1, "unknown": 14}
-    assert counts(of(db, other, FRI)) == {"part": 1, "unknown": 14}
+    assert counts(of(db, course, FRI)) == {"logged": 1, "not_logged": 14}
+    assert counts(of(db, other, FRI)) == {"part": 1, "not_logged": 14}
