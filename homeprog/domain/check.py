@@ -45,7 +45,12 @@ OFF_WORDS: Mapping[str, str] = {
     "wash": "to wash",
     "other": "for another reason",
 }
-REPORTED_AS: Mapping[str, str] = {"no_new_swelling": "swelling", "comfortable": "skin"}
+# What a report says for a question; tingling is reported alone, no question asks for it.
+REPORTED_AS: Mapping[str, str] = {
+    "no_new_swelling": "swelling",
+    "comfortable": "skin",
+    "tingling": "tingling",
+}
 
 
 @dataclass(frozen=True, slots=True)

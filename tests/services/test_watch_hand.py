@@ -174,6 +174,22 @@ def test_new_swelling_for_the_second_day_running_is_a_line_of_this_week(
     assert told(db, "second_day")[0] == "passed"
 
 
+@pytest.mark.parametrize(
+    ("kind", "headline"),
+    [("skin", "Not comfortable"), ("tingling", "Tingling"), ("swelling", "New swelling")],
+)
+def test_every_report_that_is_no_alert_by_itself_is_one_on_its_second_day(
+    db: Session, kind: str, headline: str
+) -> None:
+    course = on_dynamic(db).course
+    for day in (4, 5):
+        assert alert(db, "second_day") is None
+        report(db, course, kind, at(18, 0, day))
+        run_due(db, at(18, 1, day))
+    figures = alert(db, "second_day").figures
+    assert words("second_day", figures)[0] == f"{headline}, second day running"
+
+
 def test_pain_and_splint_are_told_while_paused_but_not_in_hospital(db: Session) -> None:
     course = on_dynamic(db).course
     hold_course(db, clinician_of(db, course), course.id, "pause", "away", at(9, 0, 4))

@@ -22,7 +22,8 @@ from ...storage import grounds
 from .seen import ONE, Found, Watch
 
 CHECKED_DAYS = 6  # course days of the check that are read, today among them
-SECOND_DAY = ("no_new_swelling", "comfortable")  # a 'no' that is told on its second day running
+# A 'no', or a report, that is told on its second day running.
+SECOND_DAY = ("no_new_swelling", "comfortable", "tingling")
 
 
 def pain_rise(watch: Watch) -> Found:
