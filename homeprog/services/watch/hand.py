@@ -23,7 +23,7 @@ from .seen import ONE, Found, Watch
 
 CHECKED_DAYS = 6  # course days of the check that are read, today among them
 # A 'no', or a report, that is told on its second day running.
-SECOND_DAY = ("no_new_swelling", "comfortable", "tingling")
+SECOND_DAY = ("no_new_swelling", "comfortable", "wound_dry", "tingling")
 
 
 def pain_rise(watch: Watch) -> Found:
