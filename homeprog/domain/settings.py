@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 Value = int | float | bool | str
 
@@ -91,6 +92,18 @@ SETTINGS: Mapping[str, Bound] = {
     "device_after_closing_days": Bound(14, 1, 60, "days a phone may send after the last course"),
 }  # fmt: skip
 
+# (less, more): together they can only be meant in this order. The levels of few logged must
+# differ; the others may be equal.
+LESS_AND_MORE: tuple[tuple[str, str], ...] = (
+    ("few_logged.p1", "few_logged.p0"),
+    ("splint_off.days", "splint_off.of"),
+    ("pause_days", "pause_longest_days"),
+    ("regime.reason_over", "regime.refuse_over"),
+    ("regime.scar_massage_least", "regime.scar_massage_most"),
+    ("regime.resistance_day", "regime.resistance_late_day"),
+)
+MUST_DIFFER = "few_logged.p1"
+
 DEFAULTS: Mapping[str, Value] = {key: bound.default for key, bound in SETTINGS.items()}
 
 
@@ -110,3 +123,22 @@ def fault(key: str, value: object) -> str | None:
     if not bound.least <= value <= bound.most:
         return f"{bound.words.capitalize()}: from {bound.least:g} to {bound.most:g}."
     return None
+
+
+def contradictions(together: Mapping[str, Any], changed: Collection[str]) -> dict[str, str]:
+    """Key -> what is wrong with it beside another; `together` is everything as it would be then.
+
+    Only pairs of which one is `changed` are looked at.
+    """
+    found = {}
+    for less, more in LESS_AND_MORE:
+        low, high = together[less], together[more]
+        wrong = low >= high if less == MUST_DIFFER else low > high
+        if wrong and not {less, more}.isdisjoint(changed):
+            key = less if less in changed else more
+            must = "must be less than" if less == MUST_DIFFER else "must not be more than"
+            found[key] = (
+                f"{less} ({low:g}) {must} {more} ({high:g}). Choose another figure, or set both "
+                "in one file."
+            )
+    return found

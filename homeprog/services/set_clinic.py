@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.errors import Invalid
 from ..domain.hours import NumberHours, WeekHours
+from ..domain.settings import contradictions
 from ..storage import clinics
 from ..storage import staff as stored
 from ..storage.models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number
@@ -27,6 +28,7 @@ def set_clinic(db: Session, by: Actor, given: object, now: datetime) -> list[str
     Invalid with a message per fault, and then nothing is set.
     """
     read = read_clinic_file(given)
+    _refuse_contradictions(db, by, read, now)
     duty = _duty(db, by, read.duty, now)
     done = []
     if read.numbers is not None or read.emergency is not None:
@@ -51,6 +53,15 @@ def set_clinic(db: Session, by: Actor, given: object, now: datetime) -> list[str
     if bear_on_days(read.settings):
         touch_clinic(db, by.clinic_id, now)
     return done
+
+
+def _refuse_contradictions(db: Session, by: Actor, read: ClinicFile, now: datetime) -> None:
+    """Settings that cannot be meant together, what stays as it is among them."""
+    together = {**clinics.settings(db, by.clinic_id, now), **read.settings}
+    faults = contradictions(together, read.settings)
+    if faults:
+        fields = {f"settings.{key}": [message] for key, message in faults.items()}
+        raise Invalid("clinic_file", "The file was not used.", fields)
 
 
 def _duty(
