@@ -5,7 +5,6 @@ from __future__ import annotations
 import uuid
 from datetime import UTC, datetime, timedelta
 
-import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -277,29 +276,6 @@ def test_a_splint_that_does_not_hold_is_one_alert_today_whoever_reports_it(db: S
     send(db, phone, [check(other, in_minutes(30), splint_holds="no")], in_minutes(31))
     assert len(alerts(db, "trouble")) == 2  # one for each patient
     assert len(db.scalars(select(DailyCheck)).all()) == 2
-
-
-@pytest.mark.parametrize(
-    ("answers", "details", "kind", "stops"),
-    [
-        ({"fingers_lift": "no"}, {}, "finger_no_longer_lifts", 1),
-        ({"band_lifts": "no"}, {}, "band_no_longer_lifts", 1),
-        ({"splint_on": "no"}, {"off_now": True}, "splint_gone", 1),
-        ({"splint_on": "no"}, {"off_now": False}, None, 0),
-        ({"fingers_lift": "yes"}, {}, None, 0),
-    ],
-)
-def test_a_no_that_is_trouble_is_reported_even_if_the_phone_sends_no_report(
-    db: Session, answers: dict[str, str], details: dict[str, bool], kind: str | None, stops: int
-) -> None:
-    course, device = a_patient(db)
-    said = check(course, in_minutes(30), **answers) | {"details": details}
-    send(db, device, [said], in_minutes(31))
-    send(db, device, [said], in_minutes(32))  # sent once more
-    kinds = [row.figures["trouble"] for row in alerts(db, "trouble")]
-    assert kinds == ([kind] if kind else [])
-    holds = db.scalars(select(HoldRow).where(HoldRow.kind == "stop_flag")).all()
-    assert len(holds) == stops
 
 
 def test_a_new_zone_holds_from_the_next_whole_minute_and_the_same_one_changes_nothing(
