@@ -21,8 +21,11 @@ class Reminded:
 
     @property
     def not_arriving(self) -> bool:
-        """Whether half or more of those known of had no shown reminder."""
-        return self.not_shown > 0 and 2 * self.not_shown >= self.known
+        """Whether half or more of the slots not logged are known to have had no shown reminder.
+
+        One lost reminder among many of which nothing is known must not hide that few were logged.
+        """
+        return self.not_shown > 0 and 2 * self.not_shown >= self.known + self.left_out
 
 
 def reminded(states: Iterable[str]) -> Reminded:
