@@ -30,6 +30,7 @@ class Truth:
     kinds: tuple[str, ...]
 
 
+TROUBLE = ("trouble", "exercise_while_stopped")
 FEWER = ("few_logged", "silence", "reminders_not_arriving")
 TRUTHS: Mapping[Kind, Truth] = {
     "fading": Truth(behaviour.FADES_FROM, FEWER),
@@ -38,13 +39,13 @@ TRUTHS: Mapping[Kind, Truth] = {
     "over_does": Truth(FIRST_EXERCISE, ("excess",)),
     "phone_dies": Truth(behaviour.PHONE_DEAD.start, ("no_contact", "plan_not_received")),
     "locked_away": Truth(behaviour.AT_WORK_FROM, FEWER),
-    "pain_rises": Truth(behaviour.PAIN_FROM, ("pain_rise", "average_pain", "pain_high")),
+    "pain_rises": Truth(behaviour.PAIN_FROM, ("pain_rise", "average_pain", "second_pain")),
     "never_starts": Truth(FIRST_EXERCISE, (*FEWER, "not_started", "no_contact")),
-    "bedtime": Truth(FIRST_EXERCISE, ("mostly_later", "few_logged", "silence")),
+    "bedtime": Truth(FIRST_EXERCISE, ("entered_later", *FEWER)),
     "splint_off": Truth(behaviour.SPLINT_OFF_FROM, ("splint_off",)),
-    "band_slack": Truth(15, ("trouble",)),
-    "trouble": Truth(16, ("trouble",)),
-    "reoperated": Truth(22, ("trouble",)),
+    "band_slack": Truth(15, TROUBLE),
+    "trouble": Truth(16, TROUBLE),
+    "reoperated": Truth(22, TROUBLE),
 }
 # Facts of the clinic's or the phone's, no guesses: neither true nor false of a behaviour.
 FACTS = frozenset({
