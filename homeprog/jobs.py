@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import logging
 import uuid
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
 
 from apscheduler.schedulers.blocking import BlockingScheduler
@@ -29,10 +29,11 @@ from .services.dispatch_prompts import dispatch_due
 from .services.notify_staff import send_notices
 from .services.plan_notices import plan_notices
 from .services.plan_prompts import plan_prompts
-from .services.refresh_line import refresh_line
+from .services.refresh_line import refresh_line, show_change
 from .services.seal_audit import seal_audit
 from .services.send_digest import plan_digests
 from .services.watch_courses import (
+    Unjudged,
     watch_closed,
     watch_course,
     watch_plan,
@@ -50,6 +51,7 @@ DISPATCH_SECONDS = 15  # a reminder that is a minute late is late, and so is wor
 log = logging.getLogger(__name__)
 
 Act = Callable[[Session, Course, datetime], object]
+Look = Callable[[Session, Course, datetime], list[Unjudged]]
 
 
 def run_due(
@@ -73,20 +75,25 @@ def run_minute(db: Session, now: datetime) -> None:
     days = {each.course for each in news if each.new_day}
     # A day that begins is due too: what was set or released after bedtime has no summary yet.
     due = sorted(days | {course.id for course in courses_due(db, now)})
-    _each(db, now, "pass slots", due, assess_course)
-    _each(db, now, "watch", _ids(news), lambda s, c, at: watch_course(s, c, at, c.id in days))
-    _each(db, now, "watch slots", sorted(set(due) - set(_ids(news))), watch_slots)
-    _each(db, now, "watch silence", _asked(db, now, "clinics", courses_opened), watch_silence)
-    _each(db, now, "watch changes", _asked(db, now, "changes", courses_waiting), watch_plan)
+    failed = _each(db, now, "pass slots", due, assess_course)
+    failed |= _watch(db, now, "watch", _ids(news), _look(days))
+    failed |= _watch(db, now, "watch slots", sorted(set(due) - set(_ids(news))), watch_slots)
+    opened = _asked(db, now, "clinics", courses_opened)
+    failed |= _watch(db, now, "watch silence", opened, watch_silence)
+    waiting = _asked(db, now, "changes", courses_waiting)
+    failed |= _watch(db, now, "watch changes", waiting, watch_plan)
     _once(db, now, "watch closed", watch_closed)
     _once(db, now, "releases signed ahead", lapse_releases)
-    _each(db, now, "plan reminders", sorted(days), _plan)
+    failed |= _each(db, now, "plan reminders", sorted(days), _plan)
     # A slot of today that passes changes no whole day: its course's line stands as it is.
-    passed = set(due) - set(_ids(news))
+    passed = set(due) - set(_ids(news)) - failed
     _once(db, now, "caseload", lambda s, at: line_stands(s, passed, at))
     _once(db, now, "seal the audit", seal_audit)
-    # Last: the line's date is what tells the jobs above that something is new.
-    _each(db, now, "caseload", _ids(overtaken(db, now)), refresh_line)
+    # Last: the line's date is what tells the jobs above that something is new. Where one of them
+    # failed, or that came in meanwhile and was not looked at, it stays for the next tick.
+    behind, seen = set(_ids(overtaken(db, now))), set(_ids(news)) - failed
+    _each(db, now, "caseload", sorted(behind & seen), refresh_line)
+    _each(db, now, "caseload", sorted(behind - seen), show_change)
 
 
 def notify(db: Session, carriers: Carriers, at: Callable[[], datetime]) -> None:
@@ -112,6 +119,15 @@ def carriers_of(config: Config) -> Carriers:
     )
 
 
+def _look(days: Collection[uuid.UUID]) -> Look:
+    """The watch of a course in which something is new; `days`: those in which a day has begun."""
+
+    def look(db: Session, course: Course, now: datetime) -> list[Unjudged]:
+        return watch_course(db, course, now, course.id in days)
+
+    return look
+
+
 def _plan(db: Session, course: Course, now: datetime) -> None:
     plan_prompts(db, course.patient_id, now)
 
@@ -120,15 +136,35 @@ def _ids(news: Iterable[Overtaken]) -> list[uuid.UUID]:
     return [each.course for each in news]
 
 
-def _each(db: Session, now: datetime, job: str, courses: Iterable[uuid.UUID], act: Act) -> None:
-    """Do one job for each course, each in a transaction of its own."""
+def _each(
+    db: Session, now: datetime, job: str, courses: Iterable[uuid.UUID], act: Act
+) -> set[uuid.UUID]:
+    """Do one job for each course, each in a transaction of its own; those in which it failed."""
     db.commit()
+    failed = set()
     for course_id in courses:
 
         def one(session: Session, at: datetime, course_id: uuid.UUID = course_id) -> object:
             return act(session, session.get_one(Course, course_id), at)
 
-        _once(db, now, f"{job}, course {course_id}", one)
+        if not _once(db, now, f"{job}, course {course_id}", one):
+            failed.add(course_id)
+    return failed
+
+
+def _watch(
+    db: Session, now: datetime, job: str, courses: Iterable[uuid.UUID], act: Look
+) -> set[uuid.UUID]:
+    """The same for the watch: what the other rules found is kept where one fails."""
+    failed: set[uuid.UUID] = set()
+
+    def one(session: Session, course: Course, at: datetime) -> None:
+        for kinds, error in act(session, course, at):
+            failed.add(course.id)
+            told = ", ".join(kinds)
+            log.error("%s, course %s, %s: %s", job, course.id, told, type(error).__name__)
+
+    return failed | _each(db, now, job, courses, one)
 
 
 def _asked(
@@ -140,13 +176,16 @@ def _asked(
     return found
 
 
-def _once(db: Session, now: datetime, job: str, act: Callable[[Session, datetime], object]) -> None:
+def _once(db: Session, now: datetime, job: str, act: Callable[[Session, datetime], object]) -> bool:
+    """Do one job in a transaction of its own; False, and logged, where it failed."""
     try:
         act(db, now)
         db.commit()
+        return True
     except Exception as error:  # one bad course never stops the loop; no patient is named
         db.rollback()
         log.error("%s: %s", job, type(error).__name__)
+        return False
 
 
 def run_forever(app: Flask) -> None:

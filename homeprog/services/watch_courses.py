@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Mapping
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
 from ..domain.alert import KINDS, UNDER_NO_CONTACT, Kind, is_trouble, quiet
@@ -17,6 +18,7 @@ from .pass_alert import condition_ended, hush
 from .watch import care, few, hand, logged, phones, silence
 from .watch.seen import Found, Watch
 
+Unjudged = tuple[tuple[Kind, ...], Exception]  # kinds whose rule failed, and how
 WATCHED: tuple[Kind, ...] = tuple(kind for kind in KINDS if not is_trouble(kind))
 
 # Each rule with the kinds it tells of. 'No contact' first: it holds others under it.
@@ -45,27 +47,29 @@ AS_SLOTS_PASS: frozenset[Kind] = frozenset({"few_logged", "reminders_not_arrivin
 IN_CLINIC_HOURS: frozenset[Kind] = frozenset({"silence"})  # told then only
 
 
-def watch_course(db: Session, course: Course, now: datetime, new_day: bool = True) -> None:
-    """Open, keep or pass the watched alerts of one open course.
+def watch_course(
+    db: Session, course: Course, now: datetime, new_day: bool = True
+) -> list[Unjudged]:
+    """Open, keep or pass the watched alerts of one open course; what could not be judged.
 
     `new_day` False looks only at what can change in mid-day, and at what stands on record.
     """
-    _watch(db, course, now, WATCHED if new_day else IN_MID_DAY, and_on_record=True)
+    return _watch(db, course, now, WATCHED if new_day else IN_MID_DAY, and_on_record=True)
 
 
-def watch_slots(db: Session, course: Course, now: datetime) -> None:
+def watch_slots(db: Session, course: Course, now: datetime) -> list[Unjudged]:
     """The same after a slot has passed and nothing else has happened."""
-    _watch(db, course, now, AS_SLOTS_PASS)
+    return _watch(db, course, now, AS_SLOTS_PASS)
 
 
-def watch_silence(db: Session, course: Course, now: datetime) -> None:
+def watch_silence(db: Session, course: Course, now: datetime) -> list[Unjudged]:
     """The same for silence alone: its clinic has just opened."""
-    _watch(db, course, now, ("silence",))
+    return _watch(db, course, now, ("silence",))
 
 
-def watch_plan(db: Session, course: Course, now: datetime) -> None:
+def watch_plan(db: Session, course: Course, now: datetime) -> list[Unjudged]:
     """The same for changes under way to phones."""
-    _watch(db, course, now, ("no_contact", "plan_not_received"))
+    return _watch(db, course, now, ("no_contact", "plan_not_received"))
 
 
 def watch_closed(db: Session, now: datetime) -> int:
@@ -83,8 +87,9 @@ def _watch(
     now: datetime,
     kinds: Collection[str],
     and_on_record: bool = False,
-) -> None:
-    """Ask each rule that tells of one of these kinds, in order."""
+) -> list[Unjudged]:
+    """Ask each rule that tells of one of these kinds, in order; one that fails stops no other."""
+    unjudged: list[Unjudged] = []
     unsettled, settled = watched.kinds_on_record(db, course.id, WATCHED)
     on_record = unsettled | settled
     watch = Watch(db, course, now, frozenset(unsettled))
@@ -94,11 +99,18 @@ def _watch(
         if wanted.isdisjoint(told):
             continue
         asked = [kind for kind in told if not _quiet(watch, kind, out_of_contact)]
-        found: Found = rule(watch) if asked else {}
+        try:
+            found: Found = rule(watch) if asked else {}
+        except SQLAlchemyError:  # the transaction is over: nothing more can be asked in it
+            raise
+        except Exception as error:  # whatever stood on record of these kinds stands
+            unjudged.append((told, error))
+            continue
         if "no_contact" in told:
             out_of_contact = "no_contact" in found
         for kind in told:
             _tell(watch, kind, found.get(kind), kind in asked, kind in on_record)
+    return unjudged
 
 
 def _quiet(watch: Watch, kind: Kind, out_of_contact: bool) -> bool:

@@ -11,8 +11,11 @@ from sqlalchemy.orm import Session
 
 from homeprog import jobs
 from homeprog.jobs import run_due
+from homeprog.services import watch_courses
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.settle_alert import settle_alert
+from homeprog.services.watch.seen import Found
+from homeprog.storage import watched
 from homeprog.storage.models import (
     Alert,
     CaseloadLine,
@@ -25,7 +28,7 @@ from homeprog.storage.models import (
 from tests import regime_cast
 from tests.services import prompt_cast as p
 from tests.services.prompt_cast import at
-from tests.services.watch_cast import WED, alert, go, on_dynamic, phone_of, word
+from tests.services.watch_cast import WED, alert, alerts, check, go, on_dynamic, phone_of, word
 
 
 def test_no_contact_is_told_at_the_second_waking_and_passes_with_the_first_word(
@@ -161,3 +164,68 @@ def test_one_course_that_fails_does_not_stop_the_others(
     assert [line.course_id for line in db.scalars(select(CaseloadLine))] == [good]
     assert str(bad) in caplog.text
     assert "Grace" not in caplog.text
+
+
+def breaking(monkeypatch: pytest.MonkeyPatch, rule: int) -> None:
+    """That rule of the watch fails, whatever the course."""
+
+    def breaks(_watch: object) -> Found:
+        raise KeyError("Grace Obi")
+
+    told, _ = watch_courses.RULES[rule]
+    rules = (*watch_courses.RULES[:rule], (told, breaks), *watch_courses.RULES[rule + 1 :])
+    monkeypatch.setattr(watch_courses, "RULES", rules)
+
+
+FEW = next(n for n, (told, _) in enumerate(watch_courses.RULES) if "few_logged" in told)
+
+
+def test_a_rule_that_fails_takes_no_other_with_it_and_is_tried_again_each_minute(
+    db: Session, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    course = on_dynamic(db).course
+    word(db, phone_of(db, course), at(12, day=3))
+    go(db, at(12, day=3), at(5, 59, day=5))
+    breaking(monkeypatch, FEW)
+    run_due(db, at(6, 0, day=5))
+    assert alert(db, "no_contact").state == "open"
+    said = f"watch, course {course.id}, few_logged, reminders_not_arriving: KeyError"
+    assert caplog.text.count(said) == 1
+    run_due(db, at(6, 1, day=5))
+    assert caplog.text.count(said) == 2
+    assert "Grace" not in caplog.text
+    assert [row.state for row in alerts(db, "no_contact")] == ["open"]
+
+
+def test_a_course_whose_watch_failed_is_watched_at_the_next_tick_not_at_the_next_waking(
+    db: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    course = on_dynamic(db).course
+    word(db, phone_of(db, course), at(12, day=3))
+    go(db, at(12, day=3), at(5, 59, day=5))
+    with monkeypatch.context() as broken:
+        broken.setattr(watched, "kinds_on_record", lambda *_: 1 / 0)
+        run_due(db, at(6, 0, day=5))
+    assert alert(db, "no_contact") is None
+    run_due(db, at(6, 1, day=5))
+    assert alert(db, "no_contact").state == "open"
+
+
+def test_what_comes_in_while_a_tick_is_at_work_is_looked_at_by_the_next(
+    db: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    course = on_dynamic(db).course
+    run_due(db, at(17, 59, day=4))
+    real = jobs.lapse_releases
+
+    def meanwhile(db: Session, now: datetime) -> int:
+        said = check(db, course, date(2026, 6, 4), splint_on="no")
+        said.details = {"off_hours": "over_3"}
+        return real(db, now)
+
+    with monkeypatch.context() as busy:
+        busy.setattr(jobs, "lapse_releases", meanwhile)
+        run_due(db, at(18, 0, day=4))
+    assert alert(db, "splint_off") is None
+    run_due(db, at(18, 1, day=4))
+    assert alert(db, "splint_off").state == "open"
