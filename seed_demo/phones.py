@@ -32,7 +32,7 @@ from .people import ZONE, Kind, Person
 LOOK_BACK = timedelta(hours=16)  # a slot may be filled in this long after its start
 CHECKED_AT = time(19, 30)
 NAMESPACE = uuid.UUID("6f0f3d0e-52b5-4c7e-9a55-0d7a3a1c2b10")
-OFF_AT_NIGHT = {"off_hours": "over_3", "off_why": "sore", "off_now": False}
+OFF_AT_NIGHT = {"off_hours": "over_2", "off_why": "sore", "off_now": False}
 RETURNS_RECEIPTS: frozenset[Kind] = frozenset({"locked_away", "puts_it_down", "fading"})
 
 

@@ -34,13 +34,13 @@ SAID: Mapping[str, tuple[str, str]] = {
 CANNOT_SEE = "could not see the wound"
 OFF_HOURS: Mapping[str, tuple[int, int | None]] = {  # hours: at least, at most
     "under_1": (0, 1),
-    "1_to_3": (1, 3),
-    "over_3": (3, None),
+    "1_to_2": (1, 2),
+    "over_2": (2, None),
 }
 OFF_WORDS: Mapping[str, str] = {
     "under_1": "off under 1 hour",
-    "1_to_3": "off 1 to 3 hours",
-    "over_3": "off over 3 hours",
+    "1_to_2": "off 1 to 2 hours",
+    "over_2": "off over 2 hours",
     "sore": "because it was sore",
     "wash": "to wash",
     "other": "for another reason",
@@ -173,7 +173,7 @@ def splint_off(
 ) -> SplintOff | None:
     """Not as told on 2 of the last 4 course days, or off for more than 2 hours at once.
 
-    An answer that leaves more than 2 hours possible ('1 to 3 hours') counts as more.
+    An answer that leaves more than that possible counts as more: a clinic may set another limit.
     """
     rule = rule or OffRule()
     looked = [day for day in days if today - rule.of * ONE < day.day <= today]

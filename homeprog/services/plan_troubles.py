@@ -31,8 +31,8 @@ OFF_ASKS = [
         "label": "How long was it off?",
         "options": [
             {"value": "under_1", "label": "Under 1 hour"},
-            {"value": "1_to_3", "label": "1 to 3 hours"},
-            {"value": "over_3", "label": "Over 3 hours"},
+            {"value": "1_to_2", "label": "1 to 2 hours"},
+            {"value": "over_2", "label": "Over 2 hours"},
         ],
     }
 ]

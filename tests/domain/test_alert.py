@@ -65,7 +65,7 @@ FIGURES = {
         "share": 70, "slots": 84, "timely": 45, "first": "2026-06-02", "last": "2026-06-08",
     },
     "splint_off": {
-        "days": [["2026-06-02", {"off_hours": "1_to_3"}], ["2026-06-04", {}]], "of": 4,
+        "days": [["2026-06-02", {"off_hours": "1_to_2"}], ["2026-06-04", {}]], "of": 4,
         "long": False, "first": "2026-06-02",
     },
     "second_day": {

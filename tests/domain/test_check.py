@@ -94,7 +94,7 @@ def test_a_report_and_a_no_of_one_day_are_one_day():
 
 
 @pytest.mark.parametrize(
-    ("hours", "told"), [("under_1", False), ("1_to_3", True), ("over_3", True), ("?", False)]
+    ("hours", "told"), [("under_1", False), ("1_to_2", False), ("over_2", True), ("?", False)]
 )
 def test_off_for_more_than_two_hours_at_once_is_told_where_the_answer_leaves_it_possible(
     hours, told
@@ -107,7 +107,7 @@ def test_off_for_more_than_two_hours_at_once_is_told_where_the_answer_leaves_it_
 
 
 def test_hours_left_over_beside_a_yes_tell_nothing():
-    assert splint_off([day(1, details={"off_hours": "over_3"})], TODAY) is None
+    assert splint_off([day(1, details={"off_hours": "over_2"})], TODAY) is None
 
 
 def test_swelling_two_days_running_is_found_and_one_day_is_not():
@@ -138,11 +138,11 @@ def test_a_report_of_swelling_or_of_the_skin_counts_as_the_same():
 
 def test_of_two_phones_answers_the_worse_stands_and_of_two_pains_the_higher():
     one = Check(TODAY, {"splint_on": "yes", "wound_dry": "cannot_see"}, {}, 2)
-    other = Check(TODAY, {"splint_on": "no", "wound_dry": "yes"}, {"off_hours": "over_3"}, 5)
+    other = Check(TODAY, {"splint_on": "no", "wound_dry": "yes"}, {"off_hours": "over_2"}, 5)
     for pair in ([one, other], [other, one]):
         both = merged(pair)
         assert both.answers == {"splint_on": "no", "wound_dry": "cannot_see"}
-        assert (both.details, both.average_pain) == ({"off_hours": "over_3"}, 5)
+        assert (both.details, both.average_pain) == ({"off_hours": "over_2"}, 5)
     assert merged([]) is None
 
 
@@ -157,8 +157,8 @@ def test_answers_are_told_in_words_and_an_unknown_key_names_itself():
     assert answer_words("wound_dry", "cannot_see") == "could not see the wound"
     assert answer_words("a_new_one", "yes") == "a new one"
     assert answer_words("a_new_one", "no") == "not: a new one"
-    details = {"off_hours": "1_to_3", "off_why": "sore", "off_now": True}
-    assert detail_words(details) == "off 1 to 3 hours, because it was sore, off now"
+    details = {"off_hours": "1_to_2", "off_why": "sore", "off_now": True}
+    assert detail_words(details) == "off 1 to 2 hours, because it was sore, off now"
     assert detail_words({"off_now": False}) == ""
 
 

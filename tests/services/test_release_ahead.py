@@ -184,7 +184,7 @@ def test_open_trouble_lapses_it_within_the_minute_even_before_its_day(db, cast, 
     [
         ({"fingers_lift": "no"}, {}, "not_lifting"),
         ({"band_lifts": "no"}, {}, "not_lifting"),
-        ({"splint_on": "no"}, {"off_hours": "over_3", "off_now": True}, "splint_missing"),
+        ({"splint_on": "no"}, {"off_hours": "over_2", "off_now": True}, "splint_missing"),
     ],
 )
 def test_a_no_about_lifting_or_a_missing_splint_in_the_check_lapses_it(

@@ -135,7 +135,7 @@ def test_a_splint_not_on_as_told_on_two_days_of_four_is_told(db: Session) -> Non
 def test_a_splint_off_for_more_than_two_hours_is_told_at_once(db: Session) -> None:
     course = on_dynamic(db).course
     run_due(db, at(9, 0, 4))
-    report(db, course, "splint_off_and_back", at(10, 0, 4), off_hours="over_3")
+    report(db, course, "splint_off_and_back", at(10, 0, 4), off_hours="over_2")
     run_due(db, at(10, 1, 4))
     assert told(db, "splint_off") == ("open", "today")
     assert "more than 2 hours" in words("splint_off", alert(db, "splint_off").figures)[0]

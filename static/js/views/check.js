@@ -13,7 +13,7 @@ import { heading } from "./frame.js";
 import { choice } from "./parts.js";
 import { shown } from "./wrong.js";
 
-const OFF = { off_hours: ["under_1", "1_to_3", "over_3"], off_why: ["sore", "wash", "other"] };
+const OFF = { off_hours: ["under_1", "1_to_2", "over_2"], off_why: ["sore", "wash", "other"] };
 
 export function check(app, { answers = {}, details = {}, pain = undefined, asked = false } = {}) {
   const course = app.course();
