@@ -197,18 +197,24 @@ def test_a_rule_that_fails_takes_no_other_with_it_and_is_tried_again_each_minute
     assert [row.state for row in alerts(db, "no_contact")] == ["open"]
 
 
+def off_for_hours(db: Session, course: Course) -> None:
+    """The daily check of 4 June, at 18:00: the splint was off for more than 3 hours."""
+    said = check(db, course, date(2026, 6, 4), splint_on="no")
+    said.details = {"off_hours": "over_3"}
+
+
 def test_a_course_whose_watch_failed_is_watched_at_the_next_tick_not_at_the_next_waking(
     db: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     course = on_dynamic(db).course
-    word(db, phone_of(db, course), at(12, day=3))
-    go(db, at(12, day=3), at(5, 59, day=5))
+    run_due(db, at(17, 59, day=4))
+    off_for_hours(db, course)
     with monkeypatch.context() as broken:
         broken.setattr(watched, "kinds_on_record", lambda *_: 1 / 0)
-        run_due(db, at(6, 0, day=5))
-    assert alert(db, "no_contact") is None
-    run_due(db, at(6, 1, day=5))
-    assert alert(db, "no_contact").state == "open"
+        run_due(db, at(18, 0, day=4))
+    assert alert(db, "splint_off") is None
+    run_due(db, at(18, 1, day=4))
+    assert alert(db, "splint_off").state == "open"
 
 
 def test_what_comes_in_while_a_tick_is_at_work_is_looked_at_by_the_next(
@@ -219,8 +225,7 @@ def test_what_comes_in_while_a_tick_is_at_work_is_looked_at_by_the_next(
     real = jobs.lapse_releases
 
     def meanwhile(db: Session, now: datetime) -> int:
-        said = check(db, course, date(2026, 6, 4), splint_on="no")
-        said.details = {"off_hours": "over_3"}
+        off_for_hours(db, course)
         return real(db, now)
 
     with monkeypatch.context() as busy:
