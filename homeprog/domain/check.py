@@ -36,11 +36,16 @@ OFF_HOURS: Mapping[str, tuple[int, int | None]] = {  # hours: at least, at most
     "under_1": (0, 1),
     "1_to_2": (1, 2),
     "over_2": (2, None),
+    # As phones asked before, and as one with an older plan still answers.
+    "1_to_3": (1, 3),
+    "over_3": (3, None),
 }
 OFF_WORDS: Mapping[str, str] = {
     "under_1": "off under 1 hour",
     "1_to_2": "off 1 to 2 hours",
     "over_2": "off over 2 hours",
+    "1_to_3": "off 1 to 3 hours",
+    "over_3": "off over 3 hours",
     "sore": "because it was sore",
     "wash": "to wash",
     "other": "for another reason",

@@ -47,6 +47,13 @@ def phase(worn="splint", **check):
     )
 
 
+@pytest.mark.parametrize("hours", ["1_to_3", "over_3"])
+def test_what_a_phone_with_an_older_plan_answers_is_read_as_it_was_meant(hours):
+    found = splint_off([day(1, details={"off_hours": hours}, splint_on="no")], TODAY)
+    assert found.long == (ago(1),)
+    assert detail_words({"off_hours": hours}) in ("off 1 to 3 hours", "off over 3 hours")
+
+
 def test_only_the_questions_that_fit_are_asked():
     assert tuple(questions(phase())) == ASKED
     assert tuple(questions(phase("plaster"))) == ASKED[1:]  # a plaster does not come off
