@@ -200,7 +200,7 @@ def test_a_rule_that_fails_takes_no_other_with_it_and_is_tried_again_each_minute
 def off_for_hours(db: Session, course: Course) -> None:
     """The daily check of 4 June, at 18:00: the splint was off for more than 3 hours."""
     said = check(db, course, date(2026, 6, 4), splint_on="no")
-    said.details = {"off_hours": "over_3"}
+    said.details = {"off_hours": "over_2"}
 
 
 def test_a_course_whose_watch_failed_is_watched_at_the_next_tick_not_at_the_next_waking(
