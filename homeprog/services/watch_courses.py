@@ -94,11 +94,11 @@ def _watch(
     on_record = unsettled | settled
     watch = Watch(db, course, now, frozenset(unsettled))
     wanted = {*kinds, *(on_record if and_on_record else ())}
-    out_of_contact = "no_contact" in on_record
+    held = _held(unsettled, settled)
     for told, rule in RULES:
         if wanted.isdisjoint(told):
             continue
-        asked = [kind for kind in told if not _quiet(watch, kind, out_of_contact)]
+        asked = [kind for kind in told if kind not in held and not quiet(kind, watch.circumstances)]
         try:
             found: Found = rule(watch) if asked else {}
         except SQLAlchemyError:  # the transaction is over: nothing more can be asked in it
@@ -106,16 +106,22 @@ def _watch(
         except Exception as error:  # whatever stood on record of these kinds stands
             unjudged.append((told, error))
             continue
-        if "no_contact" in told:
-            out_of_contact = "no_contact" in found
         for kind in told:
             _tell(watch, kind, found.get(kind), kind in asked, kind in on_record)
+        if "no_contact" in told:
+            on = watched.kinds_on_record(db, course.id, told) if found else ((), ())
+            held = _held(*on)
     return unjudged
 
 
-def _quiet(watch: Watch, kind: Kind, out_of_contact: bool) -> bool:
-    """Whether the kind says nothing now: what the course is in, or a phone that says nothing."""
-    return (out_of_contact and kind in UNDER_NO_CONTACT) or quiet(kind, watch.circumstances)
+def _held(unsettled: Collection[str], settled: Collection[str]) -> frozenset[Kind]:
+    """Kinds that 'no contact' holds under it: all while it stands before staff.
+
+    Once it was settled a change that must arrive is told by itself: staff have not heard of it.
+    """
+    if "no_contact" in unsettled:
+        return UNDER_NO_CONTACT
+    return UNDER_NO_CONTACT - {"plan_not_received"} if "no_contact" in settled else frozenset()
 
 
 def _tell(

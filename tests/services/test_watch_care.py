@@ -267,6 +267,33 @@ def test_no_contact_holds_it_under_it_and_says_so(db: Session) -> None:
     )
 
 
+def test_once_no_contact_is_settled_a_change_that_must_arrive_is_told_by_itself(
+    db: Session,
+) -> None:
+    course = on_dynamic(db).course
+    word(db, phone_of(db, course), at(9, 0, 3), kind="plan")
+    run_due(db, at(6, 0, 5))
+    held, by = alert(db, "no_contact"), clinician_of(db, course)
+    settle_alert(db, by, held.id, "rang", "", at(6, 10, 5), date(2026, 6, 19))
+    changed(db, course, 5, at(6, 30, 5))
+    go(db, at(6, 30, 5), at(10, 29, 5), minutes=60)
+    assert alert(db, "plan_not_received") is None
+    go(db, at(10, 29, 5), at(10, 31, 5), minutes=1)
+    assert alert(db, "plan_not_received").state == "open"
+    assert [row.state for row in alerts(db, "no_contact")] == ["settled"]
+
+
+def test_where_no_contact_is_switched_off_it_holds_nothing_under_it(db: Session) -> None:
+    course = on_dynamic(db).course
+    off = {"on": False}
+    db.add(AlertSetting(at=WED, clinic_id=course.clinic_id, kind="no_contact", value=off))
+    word(db, phone_of(db, course), at(9, 0, 3), kind="plan")
+    changed(db, course, 5, at(6, 30, 5))
+    run_due(db, at(10, 31, 5))
+    assert alert(db, "no_contact") is None
+    assert alert(db, "plan_not_received").state == "open"
+
+
 # What a clinic sets of a kind
 
 
