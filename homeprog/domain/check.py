@@ -121,7 +121,7 @@ class CheckDay:
         told = [report.details for report in self.reports if report.kind == OFF_AND_BACK]
         if self.check is not None and self.answer("splint_on") == "no":
             told.append(self.check.details)
-        known = [OFF_HOURS[str(d["off_hours"])] for d in told if d.get("off_hours") in OFF_HOURS]
+        known = [OFF_HOURS[said] for d in told if (said := str(d.get("off_hours"))) in OFF_HOURS]
         return max(known, key=lambda hours: hours[0], default=None)
 
 
@@ -153,19 +153,31 @@ def questions(phase: Phase) -> Iterator[str]:
 
 
 def merged(checks: Sequence[Check]) -> Check | None:
-    """One check of a day's several: the worse answer of each question, the highest pain."""
+    """One check of a day's several: the worse answer of each question, the longest time off, the
+    highest pain."""
     if not checks:
         return None
     keys = dict.fromkeys(key for check in checks for key in check.answers)
     answers = {key: _worst(check.answers[key] for check in checks if key in check.answers)
                for key in keys}  # fmt: skip
-    details = {key: value for check in checks for key, value in check.details.items()}
+    details = _worse_details([check.details for check in checks])
     pains = [check.average_pain for check in checks if check.average_pain is not None]
     return Check(checks[0].day, answers, details, max(pains, default=None))
 
 
 def _worst(answers: Iterable[str]) -> str:
     return min(answers, key=lambda answer: WORSE.index(answer) if answer in WORSE else len(WORSE))
+
+
+def _worse_details(told: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Of each detail what was said last, but off now and the longest time off stand."""
+    details = {key: value for each in told for key, value in each.items()}
+    if any(each.get("off_now") is True for each in told):
+        details["off_now"] = True
+    hours = [said for each in told if (said := str(each.get("off_hours"))) in OFF_HOURS]
+    if hours:
+        details["off_hours"] = max(hours, key=lambda said: OFF_HOURS[said][0])
+    return details
 
 
 def splint_wear(days: Iterable[CheckDay]) -> Wear:
@@ -220,5 +232,6 @@ def answer_words(key: str, answer: str) -> str:
 
 def detail_words(details: Mapping[str, Any]) -> str:
     """How long the splint was off and why, as told; '' where nothing was."""
-    said = [OFF_WORDS[str(v)] for k, v in details.items() if k != "off_now" and v in OFF_WORDS]
+    told = (str(value) for key, value in details.items() if key != "off_now")
+    said = [OFF_WORDS[each] for each in told if each in OFF_WORDS]
     return ", ".join([*said, *(["off now"] if details.get("off_now") is True else [])])

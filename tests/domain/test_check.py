@@ -153,6 +153,20 @@ def test_of_two_phones_answers_the_worse_stands_and_of_two_pains_the_higher():
     assert merged([]) is None
 
 
+def test_of_two_phones_details_the_longest_time_off_stands_and_that_it_is_off_now():
+    one = Check(TODAY, {"splint_on": "no"}, {"off_hours": "over_2", "off_now": True})
+    other = Check(TODAY, {"splint_on": "no"}, {"off_hours": "under_1", "off_now": False})
+    for pair in ([one, other], [other, one]):
+        assert merged(pair).details == {"off_hours": "over_2", "off_now": True}
+
+
+def test_details_of_another_sort_than_a_phone_sends_break_nothing():
+    odd = {"off_hours": ["over_2"], "off_why": {"sore": 1}, "off_now": []}
+    assert merged([Check(TODAY, {"splint_on": "no"}, odd)]).details == odd
+    assert splint_off([day(1, details=odd, splint_on="no")], TODAY) is None
+    assert detail_words(odd) == ""
+
+
 def test_a_skipped_average_pain_stays_unknown_beside_one_that_was_told():
     one, other = Check(TODAY, YES, {}, None), Check(TODAY, YES, {}, 0)
     assert merged([one]).average_pain is None
