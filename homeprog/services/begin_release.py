@@ -19,6 +19,7 @@ from ..storage.regimes import regime_of
 from ..storage.timelines import open_holds, regime_in_force, settings_of
 from .actor import Actor
 from .course_changed import course_changed
+from .each_apart import each_apart
 from .keep_audit import keep
 from .open_alert import open_alert
 
@@ -71,11 +72,14 @@ def begin_by_telephone(db: Session, by: Actor, release_id: uuid.UUID | str, now:
 
 def lapse_releases(db: Session, now: datetime) -> int:
     """Let every release lapse against which something speaks; how many."""
-    found = [
-        (course, release, ground(db, course, release, now))
-        for course, release in releases.all_waiting(db, now)
-    ]
-    return sum(lapse_release(db, c, r, why, now) for c, r, why in found if why)
+    waiting = {release.id: (course, release) for course, release in releases.all_waiting(db, now)}
+
+    def lapse(key: uuid.UUID) -> int:
+        course, release = waiting[key]
+        why = ground(db, course, release, now)
+        return lapse_release(db, course, release, why, now) if why else 0
+
+    return each_apart(db, "release signed ahead", waiting, lapse)
 
 
 def lapse_release(

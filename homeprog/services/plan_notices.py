@@ -13,6 +13,7 @@ from ..domain.alert.routing import Group, Standing, Step, is_due, step_after
 from ..storage import clinics, notices, telling
 from ..storage.models import Staff, StaffSubscription
 from ..storage.telling import House, Waiting
+from .each_apart import each_apart
 
 NO_WAY = "no channel reaches this person"
 
@@ -25,7 +26,8 @@ def plan_notices(db: Session, now: datetime, channels: Collection[str]) -> int:
     """
     if not channels:
         return 0
-    return sum(_of_clinic(db, clinic.id, now, channels) for clinic in clinics.all_clinics(db))
+    ids = [clinic.id for clinic in clinics.all_clinics(db)]
+    return each_apart(db, "tell staff of clinic", ids, lambda k: _of_clinic(db, k, now, channels))
 
 
 def _of_clinic(db: Session, clinic_id: uuid.UUID, now: datetime, channels: Collection[str]) -> int:

@@ -15,6 +15,7 @@ from ..domain.clock import local, to_utc
 from ..storage import clinics, notices, telling
 from ..storage.models import Alert
 from ..storage.telling import House
+from .each_apart import each_apart
 from .plan_notices import NO_WAY, Ways, first_told
 
 
@@ -26,7 +27,8 @@ def plan_digests(db: Session, now: datetime, channels: Collection[str]) -> int:
     """
     if not channels:
         return 0
-    return sum(_of_clinic(db, clinic.id, now, channels) for clinic in clinics.all_clinics(db))
+    ids = [clinic.id for clinic in clinics.all_clinics(db)]
+    return each_apart(db, "digest of clinic", ids, lambda k: _of_clinic(db, k, now, channels))
 
 
 def _of_clinic(db: Session, clinic_id: uuid.UUID, now: datetime, channels: Collection[str]) -> int:

@@ -18,6 +18,7 @@ from homeprog.services.plan_notices import plan_notices
 from homeprog.services.settle_alert import settle_alert
 from homeprog.services.take_up_alert import take_up_alert
 from homeprog.storage import notices as stored
+from homeprog.storage import telling
 from homeprog.storage.alert_settings import level_of
 from homeprog.storage.models import Cover, Notice
 from tests import cast
@@ -391,3 +392,24 @@ def test_an_alert_of_no_change_is_opened_once_and_told_once(here):
     here.db.commit()
     assert here.minute(at(10, 5)) == []
     assert len(here.db.scalars(select(Notice)).all()) == 1
+
+
+def test_one_clinic_in_which_something_goes_wrong_does_not_keep_the_others_from_being_told(
+    here, monkeypatch, caplog
+):
+    """Whichever of the two is read first."""
+    for name in ("A Unit", "Z Unit"):
+        broken = cast.clinic(here.db, BEGAN, name)
+        monkeypatch.setattr(telling, "house", breaking(telling.house, broken.id))
+    here.alert("trouble", "now", at(10), trouble="snap", stop=True)
+    assert here.minute(at(10)) == ["anna"]
+    assert f"tell staff of clinic {broken.id}: ZeroDivisionError" in caplog.text
+    here.alert("excess", "this_week", at(10))
+    assert here.minute(at(8, day=8)) == ["anna", "mona"]  # the digest; trouble not taken up
+
+
+def breaking(real, clinic_id):
+    def house(db, asked, now):
+        return real(db, asked, now) if asked != clinic_id else 1 / 0
+
+    return house

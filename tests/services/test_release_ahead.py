@@ -398,3 +398,20 @@ def test_a_release_that_does_not_wait_is_not_begun_by_telephone(db, cast):
         begin_by_telephone(db, elsewhere.therapist, cast.release.id, THEN)
     with pytest.raises(Exception, match="release"):
         begin_by_telephone(db, cast.therapist, uuid.uuid4(), THEN)
+
+
+def test_one_release_that_cannot_be_judged_does_not_keep_another_from_lapsing(
+    db: Session, ahead: Release, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    elsewhere = people.clinic(db, NOW, "Another Unit")
+    other = on_regime(db, NOW, operated_days_ago=20, clinic=elsewhere)
+    beside = release_phase(db, other.therapist, other.course.id, WIDE, SIGNED + timedelta(hours=1))
+    real = releases.checked_since
+
+    def checked(db: Session, course: uuid.UUID, *more: datetime) -> tuple[bool, bool]:
+        return real(db, course, *more) if course != ahead.course_id else divmod(1, 0)
+
+    monkeypatch.setattr(releases, "checked_since", checked)
+    lapse_releases(db, WAKES + timedelta(hours=73))
+    assert (ahead.lapsed_at, beside.lapsed_at) == (None, WAKES + timedelta(hours=73))
+    assert f"release signed ahead {ahead.id}: ZeroDivisionError" in caplog.text
