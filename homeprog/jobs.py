@@ -75,7 +75,7 @@ def run_minute(db: Session, now: datetime) -> None:
     days = {each.course for each in news if each.new_day}
     # A day that begins is due too: what was set or released after bedtime has no summary yet.
     due = sorted(days | {course.id for course in courses_due(db, now)})
-    failed = _each(db, now, "pass slots", due, assess_course)
+    failed = sum_up(db, now, due)
     failed |= _watch(db, now, "watch", _ids(news), _look(days))
     failed |= _watch(db, now, "watch slots", sorted(set(due) - set(_ids(news))), watch_slots)
     opened = _asked(db, now, "clinics", courses_opened)
@@ -94,6 +94,14 @@ def run_minute(db: Session, now: datetime) -> None:
     behind, seen = set(_ids(overtaken(db, now))), set(_ids(news)) - failed
     _each(db, now, "caseload", sorted(behind & seen), refresh_line)
     _each(db, now, "caseload", sorted(behind - seen), show_change)
+
+
+def sum_up(db: Session, now: datetime, courses: Iterable[uuid.UUID]) -> set[uuid.UUID]:
+    """Sum up the days that phones have touched, that have begun or of which a slot has passed.
+
+    The courses in which something went wrong.
+    """
+    return _each(db, now, "sum up", courses, assess_course)
 
 
 def notify(db: Session, carriers: Carriers, at: Callable[[], datetime]) -> None:

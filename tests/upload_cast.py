@@ -9,10 +9,12 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from homeprog.jobs import sum_up
 from homeprog.services.actor import Actor
 from homeprog.services.phone_item import Outcome
 from homeprog.services.take_upload import Upload, take_upload
 from homeprog.storage.models import Course, Device
+from homeprog.storage.summaries import courses_due
 from homeprog.web.schemas.phone import read_item
 
 Raw = dict[str, Any]
@@ -47,10 +49,19 @@ def trouble(course: Course | uuid.UUID | str, at: datetime, kind: str = "wound",
 def send(
     db: Session, device: Device, items: Iterable[Mapping[str, Any]], now: datetime, left: int = 0
 ) -> list[Outcome]:
-    """One upload, committed."""
+    """One upload, committed, and what the minute's job sums up after it."""
+    outcomes = upload(db, device, items, now, left)
+    assert sum_up(db, now, [course.id for course in courses_due(db, now)]) == set()
+    return outcomes
+
+
+def upload(
+    db: Session, device: Device, items: Iterable[Mapping[str, Any]], now: datetime, left: int = 0
+) -> list[Outcome]:
+    """One upload, committed: days are touched, not summed up."""
     by = Actor(device.clinic_id, "device", device.id)
-    upload = Upload([read_item(raw) for raw in items], left, None)
-    outcomes = take_upload(db, by, device, upload, now)
+    sent = Upload([read_item(raw) for raw in items], left, None)
+    outcomes = take_upload(db, by, device, sent, now)
     db.commit()
     return outcomes
 

@@ -1,8 +1,9 @@
 """Assess a course: give its bouts to slots and sum up the days that were touched.
 
 A day is touched by what was logged or changed in it, by a word from a phone while a slot of it
-still waits for one, and by a slot of it passing end + 45 min. Summing up all days from the raw
-rows with the same `now` gives the same summaries (`rebuild`).
+still waits for one, and by a slot of it passing end + 45 min. What staff change is summed up at
+once; an upload or a word leaves a touch, which the minute's job finds. Summing up all days from
+the raw rows with the same `now` gives the same summaries (`rebuild`).
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from ..storage.models import Course
 from ..storage.rules import rules_of
 from ..storage.summaries import Day, Key, keep, lock_course, open_days, wake
 from ..storage.timelines import holds_of, settings_of
+from ..storage.touches import take_touches
 
 ONE = timedelta(days=1)
 REACH = timedelta(hours=1)  # further than a bout can move over an edge, or join another
@@ -37,10 +39,12 @@ def assess_course(
 ) -> None:
     """Sum up anew the days touched: from `since` on, the day in progress, and those that wait.
 
-    Pass the earliest instant that what was logged or changed bears on; None after a word from a
-    phone or as time passes. Flushes.
+    Pass the earliest instant that what was logged or changed bears on; None as time passes and
+    for what phones have touched, which is known. Flushes.
     """
     lock_course(db, course)
+    touched = take_touches(db, course.id, now)
+    since = min((at for at in (since, touched) if at is not None), default=None)
     settings = settings_of(db, course, now)
     today = course_day(settings, now)
     known = open_days(db, course.id, now)

@@ -20,6 +20,7 @@ from ..storage.rules import rules_of
 from ..storage.sends import Due
 from ..storage.summaries import summaries
 from ..storage.timelines import holds_of, settings_of
+from .catch_up import catch_up
 from .mute_slots import thinned_out
 
 LONGEST_GROUP = timedelta(minutes=11)  # a prompt's slots start within 10 min of the first
@@ -133,6 +134,7 @@ def _logged(db: Session, course: Course, slot: Slot, now: datetime) -> bool:
     rows = bout_rows(db, course.id, slot.start, slot.end, now)
     if any(row.exercise == slot.exercise for row in rows):
         return True
+    catch_up(db, course.patient_id, now)  # what was logged within the minute may have earned it
     rules = rules_of(db, course.clinic_id, now)
     return rules.reached(_credited(db, course, slot), slot.dose.amount)
 

@@ -8,10 +8,9 @@ from sqlalchemy.orm import Session
 
 from ..domain.contact import ContactKind
 from ..storage.contacts import add_mark
-from ..storage.courses import open_courses_of
 from ..storage.models import Device
+from ..storage.touches import touch_open
 from .actor import Actor
-from .assess_course import assess_course
 
 SEEN_EVERY = timedelta(minutes=1)  # how exactly Device.last_seen is kept
 
@@ -25,7 +24,7 @@ def mark_contact(
     plan_version: str | None,
     now: datetime,
 ) -> None:
-    """Add the mark; what follows for the days is the caller's."""
+    """Add the mark; what it touches is the caller's."""
     add_mark(db, by.clinic_id, device.id, kind, outbox_empty, plan_version, now)
     if device.last_seen is None or now - device.last_seen >= SEEN_EVERY:
         device.last_seen = now
@@ -43,12 +42,11 @@ def hear_phone(
     via: str,
     now: datetime,
 ) -> None:
-    """A phone says where it is: the mark, its push state, and the days this proves something of."""
+    """A phone says where it is: the mark, its push state; nothing waiting there touches days."""
     kind: ContactKind = "worker" if via == "worker" else "ping"
     mark_contact(db, by, device, kind, outbox_left == 0, plan_version, now)
     if push is not None and device.push_state != push:
         device.push_state = push
     db.flush()
     if outbox_left == 0:
-        for course in open_courses_of(db, device.patient_id):
-            assess_course(db, course, now, since=now)
+        touch_open(db, by.clinic_id, device.patient_id, now)

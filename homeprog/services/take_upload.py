@@ -1,4 +1,4 @@
-"""Take an upload of a phone: each item by itself, each once, and then the days it touched."""
+"""Take an upload of a phone: each item by itself, each once; it touches days, a job sums up."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from ..domain.errors import HomeprogError
 from ..storage.contacts import CallersCourse, lock_courses
 from ..storage.models import Device
+from ..storage.touches import touch
 from .actor import Actor
 from .answer_phone import (
     answer_hand,
@@ -23,7 +24,6 @@ from .answer_phone import (
     take_back_report,
     tell_trouble,
 )
-from .assess_course import assess_course
 from .be_quiet import be_quiet
 from .log_bouts import Courses, log_bouts
 from .log_check import log_check
@@ -65,7 +65,8 @@ def take_upload(
     """Store what is new; one outcome for each item, in the order they were sent.
 
     One bad item never loses the others. Uploads of one patient follow one another, so two
-    phones, or one phone that sends twice, come to the same rows and the same day summaries.
+    phones, or one phone that sends twice, come to the same rows. Trouble, and exercise logged
+    while stopped, is told at once; the days touched are summed up by the minute's job.
     """
     courses = lock_courses(db, by.clinic_id, device.patient_id)
     results, fit = _fit(upload.items, courses, now)
@@ -74,7 +75,7 @@ def take_upload(
     empty = upload.outbox_left_after == 0
     mark_contact(db, by, device, "upload", empty, upload.plan_version, now)
     db.flush()
-    _assess(db, courses, _touched(fit, done, courses, empty, now), now)
+    touch(db, by.clinic_id, _touched(fit, done, courses, empty, now), now)
     return [done[result] if isinstance(result, uuid.UUID) else result for result in results]
 
 
@@ -154,7 +155,7 @@ def _touched(
     empty: bool,
     now: datetime,
 ) -> dict[uuid.UUID, datetime]:
-    """Courses to assess, each from the earliest instant something was stored for.
+    """Courses to be summed up, each from the earliest instant something was stored for.
 
     A word that the outbox is empty proves something of every open course.
     """
@@ -170,15 +171,3 @@ def _earliest(item: Item, course: CallersCourse, now: datetime) -> datetime:
     told = item.told
     done = told["done_at"] and item.corrected(told["done_at"], course, now)
     return min(at for at in (item.entered(course, now), done, told["slot_start"]) if at)
-
-
-def _assess(
-    db: Session, courses: Courses, touched: Mapping[uuid.UUID, datetime], now: datetime
-) -> None:
-    """Figures are derived and can be rebuilt; what the patient logged cannot, so it stays."""
-    for key, since in sorted(touched.items()):
-        try:
-            with db.begin_nested():
-                assess_course(db, courses[key].course, now, since=since)
-        except Exception:
-            log.exception("a course was not assessed after an upload")

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.adherence import DaySummary, from_row, total
 from .columns import columns
-from .models import Course, DaySummaryRow, Revision
+from .models import Course, DaySummaryRow, Revision, Touch
 
 Key = tuple[date, str]  # course day, exercise
 
@@ -82,9 +82,10 @@ def touch_clinic(db: Session, clinic_id: uuid.UUID, now: datetime) -> None:
 
 
 def courses_due(db: Session, now: datetime) -> list[Course]:
-    """Courses in which a slot has passed, or a day has begun, since they were assessed."""
+    """Courses touched, or in which a slot has passed or a day begun, since they were assessed."""
     passed = select(DaySummaryRow.course_id).where(DaySummaryRow.next_at < now)
-    due = or_(Course.id.in_(passed), Course.id.in_(_begun(db, now)))
+    touched = select(Touch.course_id).where(Touch.at <= now)
+    due = or_(Course.id.in_(passed), Course.id.in_(touched), Course.id.in_(_begun(db, now)))
     return list(db.scalars(select(Course).where(due).order_by(Course.id)))
 
 

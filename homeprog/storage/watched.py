@@ -26,6 +26,7 @@ from .models import (
     Device,
     HoldRow,
     Release,
+    Touch,
     TroubleReport,
     Understanding,
     Visit,
@@ -77,7 +78,8 @@ def overtaken(db: Session, now: datetime) -> list[Overtaken]:
         ContactMarkRow.device_id == Device.id,
         ContactMarkRow.at > Alert.at,
     )
-    news = or_(summed, told, changed, kept, spoke)
+    touched = exists().where(Touch.course_id == Course.id, Touch.at <= now)
+    news = or_(summed, told, changed, kept, spoke, touched)
     rows = db.execute(
         select(Course.id, new_day, news)
         .outerjoin(CaseloadLine, CaseloadLine.course_id == Course.id)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,6 +15,7 @@ from ..config import Config
 from ..domain.errors import Conflict
 from ..extensions import db, limiter
 from ..services.actor import Actor
+from ..services.catch_up import catch_up
 from ..services.mark_contact import hear_phone, mark_contact
 from ..services.mark_receipt import mark_receipt
 from ..services.pair_phone import claim_pairing, end_device
@@ -22,6 +24,7 @@ from ..services.push_key import push_key
 from ..services.subscribe_phone import subscribe_phone
 from ..services.take_upload import Upload, take_upload
 from ..storage.engine import begin_reading
+from ..storage.touches import touched
 from .device_guard import (
     csrf_of,
     current_device,
@@ -111,6 +114,7 @@ def unpair() -> ResponseReturnValue:
 def plan() -> ResponseReturnValue:
     """All the phone shows and asks for; that it was fetched is a contact."""
     now, device, by = clock().now(), current_device(), device_actor()
+    _catch_up(device.patient_id, now)
     told = phone_plan(db.session(), device, now)
     told |= {
         "csrf": csrf_of(device),
@@ -122,6 +126,16 @@ def plan() -> ResponseReturnValue:
     mark_contact(db.session(), by, current_device(), "plan", False, told["version"], now)
     db.session.commit()
     return answer
+
+
+def _catch_up(patient: uuid.UUID, now: datetime) -> None:
+    """Sum up what is behind: to a plan the phone adds only what it logged after fetching it."""
+    if not touched(db.session(), patient, now):
+        return
+    db.session.rollback()  # it was opened for reading
+    catch_up(db.session(), patient, now)
+    db.session.commit()
+    begin_reading(db.session())
 
 
 @bp.post("/contacts")

@@ -26,7 +26,7 @@ from homeprog.jobs import run_minute
 from homeprog.storage.models import Device
 
 from ..house import House, Paired, paired_with_history, post, served, upload_of
-from ..upload_cast import bout, send
+from ..upload_cast import bout, upload
 from .caseload import caseload_figures
 from .rebuilding import rebuild_figures
 
@@ -123,7 +123,7 @@ def whole_effect(db: Session, long: Paired, short: Paired) -> float:
             now += timedelta(seconds=2)
             device = db.get_one(Device, phone.device)
             begun = time.perf_counter()
-            send(db, device, [bout(phone.course, now)], now)
+            upload(db, device, [bout(phone.course, now)], now)
             run_minute(db, now + timedelta(seconds=1))
             taken[phone.token].append(time.perf_counter() - begun)
     return median(taken[long.token]) / median(taken[short.token])

@@ -30,7 +30,7 @@ from .course import (
     Template,
     TemplateApproval,
 )
-from .derived import CaseloadLine, DaySummaryRow
+from .derived import CaseloadLine, DaySummaryRow, Touch
 from .logged import BoutRow, DailyCheck, PhoneItem, TroubleReport
 from .people import (
     Consent,
@@ -52,6 +52,6 @@ __all__ = [
     "Device", "Duty", "HoldEnd", "HoldRow", "Identifier", "Notice", "NoticeTry", "Number",
     "Pairing", "Patient", "PhoneItem", "Prompt", "PromptEvent", "PromptSend", "PromptSlot", "Quiet",
     "Release", "Repair", "Revision", "SignedText", "Staff", "StaffMark", "StaffSession",
-    "StaffSubscription", "Subscription", "Task", "Template", "TemplateApproval", "TroubleReport",
-    "Understanding", "Visit", "VisitEvent", "WakingHours", "ZoneStay",
+    "StaffSubscription", "Subscription", "Task", "Template", "TemplateApproval", "Touch",
+    "TroubleReport", "Understanding", "Visit", "VisitEvent", "WakingHours", "ZoneStay",
 ]  # fmt: skip

@@ -34,6 +34,14 @@ class DaySummaryRow(Row):
     )
 
 
+class Touch(Row):
+    """Something stored at `at` bears on a course's days from `since` on; gone once summed up."""
+
+    __tablename__ = "touch"
+    course_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("course.id"), index=True)
+    since: Mapped[datetime]
+
+
 class CaseloadLine(Row):
     """One open course as the caseload shows it."""
 
