@@ -9,9 +9,11 @@ from sqlalchemy.orm import Session
 
 from homeprog.domain.alert import why, words
 from homeprog.domain.errors import Invalid
+from homeprog.services.actor import Actor
 from homeprog.services.hold_course import hold_course
 from homeprog.services.open_alert import open_alert
 from homeprog.services.release_phase import Signed, release_phase
+from homeprog.services.set_clinic import set_clinic
 from homeprog.services.settle_alert import settle_alert
 from homeprog.storage.alerts import events_of
 from homeprog.storage.models import (
@@ -60,6 +62,18 @@ def test_it_rings_within_the_day_once_the_sum_is_reached_not_a_slot_before(db: S
     seen = words("few_logged", told.figures)[1][0]
     assert "0 of 5 known times logged on Wednesday 3 June" in seen
     assert "once in 150 days" in why("few_logged", told.figures)
+
+
+def test_a_slot_counts_as_soon_as_the_clinics_own_timely_minutes_are_over(db: Session) -> None:
+    """The same with 20 minutes: the fifth is past at 13:20."""
+    course = on_dynamic(db).course
+    set_clinic(db, Actor(course.clinic_id, "system"), {"settings": {"timely_minutes": 20}}, WED)
+    phone = phone_of(db, course)
+    for hour in range(9, 14):
+        assert alert(db, "few_logged") is None, hour
+        word(db, phone, at(hour, 25, 3))
+        go(db, at(hour, 24, 3), at(hour, 25, 3))
+    assert alert(db, "few_logged").figures["known"] == 5
 
 
 def test_a_steady_patient_is_left_alone(db: Session) -> None:

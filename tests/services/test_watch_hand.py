@@ -8,8 +8,11 @@ import pytest
 from sqlalchemy.orm import Session
 
 from homeprog.domain.alert import words
+from homeprog.domain.settings import SETTINGS
 from homeprog.jobs import run_due
+from homeprog.services.actor import Actor
 from homeprog.services.hold_course import hold_course, resume
+from homeprog.services.set_clinic import set_clinic
 from homeprog.services.settle_alert import settle_alert
 from homeprog.storage.models import Course
 from tests.services.prompt_cast import at
@@ -130,6 +133,17 @@ def test_a_splint_not_on_as_told_on_two_days_of_four_is_told(db: Session) -> Non
     assert alert(db, "splint_off").figures["first"] == "2026-06-04"
     run_due(db, at(*MORNING, 8))
     assert told(db, "splint_off")[0] == "passed"
+
+
+def test_as_many_days_are_looked_at_as_a_clinic_may_choose(db: Session) -> None:
+    course = on_dynamic(db).course
+    most = int(SETTINGS["splint_off.of"].most)
+    house = Actor(course.clinic_id, "system")
+    set_clinic(db, house, {"settings": {"splint_off.of": most}}, at(8, 0, 3))
+    for day in (4, 3 + most):
+        check(db, course, june(day), splint_on="no")
+        run_due(db, at(18, 1, day))
+    assert alert(db, "splint_off").figures["days"] == [["2026-06-04", {}], ["2026-06-10", {}]]
 
 
 def test_a_splint_off_for_more_than_two_hours_is_told_at_once(db: Session) -> None:
@@ -293,6 +307,8 @@ def filled_in(db: Session, course: Course, day: int, hours: range) -> None:
 
 def test_mostly_entered_later_is_told_after_whole_days(db: Session) -> None:
     course = on_dynamic(db).course
+    house = Actor(course.clinic_id, "system")
+    set_clinic(db, house, {"settings": {"timely_minutes": 30}}, WED)
     filled_in(db, course, 4, range(6, 20))
     filled_in(db, course, 5, range(6, 20))
     go(db, WED, at(*MORNING, 5), minutes=720)
@@ -301,3 +317,4 @@ def test_mostly_entered_later_is_told_after_whole_days(db: Session) -> None:
     run_due(db, at(*MORNING, 6))
     assert told(db, "entered_later") == ("open", "this_week")
     assert alert(db, "entered_later").figures["share"] >= 90
+    assert alert(db, "entered_later").figures["timely"] == 30  # the clinic's own

@@ -11,7 +11,6 @@ from typing import Any
 
 from ...domain.adherence import figures, percents, total
 from ...domain.alert import Kind
-from ...domain.credit import DEFAULT_RULES
 from ...domain.monitor import (
     Levels,
     SumDay,
@@ -129,7 +128,7 @@ def _days(watch: Watch, exercise: str, rule: _Rule) -> list[Day]:
     open_days = {first, watch.today, watch.today - ONE}
     texts = grounds.standing_texts(watch.db, watch.course.id, exercise, first)
     return [
-        (day, _counted(text, rule, watch.now) if day in open_days else _known(text))
+        (day, _counted(text, rule, watch) if day in open_days else _known(text))
         for day, text in texts
     ]
 
@@ -139,11 +138,11 @@ def _known(text: str) -> tuple[bool, ...]:
     return tuple(KNOWN[stands] for stands in STANDS.findall(text) if stands in KNOWN)
 
 
-def _counted(text: str, rule: _Rule, now: datetime) -> tuple[bool, ...]:
+def _counted(text: str, rule: _Rule, watch: Watch) -> tuple[bool, ...]:
     """Those past and begun since the reset."""
     slots = [grounds.standing(each) for each in json.loads(text)]
-    timely = DEFAULT_RULES.timely
-    past = [slot for slot in slots if slot.start >= rule.since and now > slot.end + timely]
+    closed = watch.now - watch.timely
+    past = [slot for slot in slots if slot.start >= rule.since and slot.end < closed]
     return tuple(KNOWN[slot.stands] for slot in past if slot.stands in KNOWN)
 
 

@@ -21,7 +21,7 @@ from ...domain.timetable import course_day
 from ...storage import grounds
 from .seen import ONE, Found, Watch
 
-CHECKED_DAYS = 6  # course days of the check that are read, today among them
+CHECKED_DAYS = 7  # course days of the check that are read, today among them: `splint_off.of`
 # A 'no', or a report, that is told on its second day running.
 SECOND_DAY = ("no_new_swelling", "comfortable", "wound_dry", "tingling")
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date
 from fractions import Fraction
 
-from ...domain.credit import DEFAULT_RULES, Key, credit
+from ...domain.credit import Key, credit
 from ...domain.monitor.excess import ExcessRule, LoggedDay, days_over, slots_over
 from ...domain.monitor.later import LaterRule, entered_later
 from ...domain.monitor.overdue import not_started
@@ -14,6 +14,7 @@ from ...domain.timetable import Slot, lay_out
 from ...storage import grounds
 from ...storage.bouts import bouts_of
 from ...storage.grounds import Standing
+from ...storage.rules import rules_of
 from .seen import ONE, Found, Watch
 
 PER_CENT = 100
@@ -47,7 +48,7 @@ def mostly_later(watch: Watch) -> Found:
         return {}
     figures = {
         "exercise": watch.leading, "share": round(found.share * PER_CENT), "slots": found.slots,
-        "timely": int(DEFAULT_RULES.timely.total_seconds() // 60),
+        "timely": int(own["timely_minutes"]),
         "first": mine[0][0].isoformat(), "last": mine[-1][0].isoformat(),
     }  # fmt: skip
     return {"entered_later": figures}
@@ -108,7 +109,8 @@ def _slots_over(
     excused = frozenset(s.key for s in slots if s.date == day.date) - {
         (s.exercise, s.start) for s in slots if s.start in {each.start for each in told}
     }
-    came_to = credit(slots, bouts, excused, watch.now, DEFAULT_RULES, apart)
+    rules = rules_of(watch.db, watch.course.clinic_id, watch.now)
+    came_to = credit(slots, bouts, excused, watch.now, rules, apart)
     doses: dict[Key, int] = {
         s.key: s.dose.amount for s in slots if s.date == day.date and s.key not in excused
     }

@@ -93,6 +93,11 @@ class Watch:
         """The clinic's settings in force."""
         return clinics.settings(self.db, self.course.clinic_id, self.now)
 
+    @property
+    def timely(self) -> timedelta:
+        """How long after its end a slot waits to be past."""
+        return timedelta(minutes=self.own["timely_minutes"])
+
     @cached_property
     def circumstances(self) -> frozenset[Circumstance]:
         """What makes kinds of alert go quiet."""

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 from ...domain import monitor
-from ...domain.credit import DEFAULT_RULES
 from ...domain.monitor import Asked, AskRule, DueSlot, own_gap, silence_row
 from ...domain.monitor.silence import BACK, Reminder, silent_since
 from ...domain.timetable.course_day import waking
@@ -77,8 +76,7 @@ def _due(watch: Watch, exercise: str) -> list[Standing]:
     first = watch.today - (ROW_DAYS - 1) * ONE
     rows = grounds.standings_since(watch.db, watch.course.id, exercise, first)
     every = (grounds.standing(told) for _, day in rows for told in day)
-    timely = DEFAULT_RULES.timely
-    return [s for s in every if s.stands not in NOT_COUNTED and watch.now > s.end + timely]
+    return [s for s in every if s.stands not in NOT_COUNTED and s.end < watch.now - watch.timely]
 
 
 def _counted(slot: Standing, reminder: Reminder | None = "not_known") -> DueSlot:
