@@ -15,7 +15,6 @@ from ..domain.adherence.gaps import Go, Window
 from ..domain.adherence.pattern import SlotSeen
 from ..domain.check import CheckDay
 from ..domain.clock import ceil_minute, local
-from ..domain.credit import DEFAULT_RULES
 from ..domain.regime import Phase
 from ..domain.timetable import Setting, course_day
 from ..domain.timetable.span import day_start
@@ -24,11 +23,11 @@ from .check_days import Spell, began, check_days, phase_at, spells_of
 from .grounds import standing
 from .models import BoutRow, Course, DaySummaryRow
 from .reminders import reminder_states
+from .rules import rules_of
 from .summaries import summaries
 from .timelines import settings_of
 
 ONE = timedelta(days=1)
-TIMELY = DEFAULT_RULES.timely
 Days = tuple[date, date]  # course days, both ends included
 
 
@@ -44,6 +43,7 @@ class Material:
     bouts: Sequence[BoutRow]
     checks: Sequence[CheckDay]  # of every day; today only once something was said
     reminders: Mapping[tuple[str, datetime], str]  # read only where something is rehearsed
+    timely: timedelta  # the clinic's: after a slot's end, until it is past
 
     @cached_property
     def today(self) -> date:
@@ -112,16 +112,16 @@ class Material:
     def windows(self, exercise: str, days: Days | None = None) -> list[list[Window]]:
         """The past slots of one exercise, course day by course day."""
         rows = self._rows(exercise, days)
-        return [[each for each, past in _windows(row) if past] for row in rows]
+        return [[each for each, past in self._windows(row) if past] for row in rows]
 
     def goes(self, exercise: str, days: Days | None = None) -> list[Go]:
         """The logged goes of one exercise; a fill-in is somewhere in its slot."""
-        laid = [each for row in self._rows(exercise, None) for each, _ in _windows(row)]
+        laid = [each for row in self._rows(exercise, None) for each, _ in self._windows(row)]
         starts = [each.start for each in laid]
         found = []
         for row in self.logs(exercise, days):
             number = bisect_right(starts, made_at(row)) - 1
-            found.append(_go(row, laid[number] if number >= 0 else None))
+            found.append(_go(row, laid[number] if number >= 0 else None, self.timely))
         return found
 
     def logs(self, exercise: str | None = None, days: Days | None = None) -> list[BoutRow]:
@@ -135,10 +135,17 @@ class Material:
     def _wanted(self, key: str, exercise: str | None) -> bool:
         return key not in self.rehearsals if exercise is None else key == exercise
 
+    def _windows(self, row: DaySummaryRow) -> Iterator[tuple[Window, bool]]:
+        """Each slot of a summary, and whether it was past when the day was summed up."""
+        for told in row.standings:
+            slot = standing(told)
+            window = Window(slot.start, slot.end, slot.stands)
+            yield window, row.as_of > slot.end + self.timely
+
     def _seen(self, row: DaySummaryRow) -> Iterator[SlotSeen]:
         figures = row.figures
         grows = figures["missing"] > figures["unknown_dose"]  # some known slot has no contact since
-        for window, past in _windows(row):
+        for window, past in self._windows(row):
             wall = local(window.start, self.zone(window.start))
             hour = wall.hour + (24 if wall.date() > row.date else 0)
             yield SlotSeen(row.date, hour, window.standing, past, grows)
@@ -158,6 +165,7 @@ def material(db: Session, course: Course, now: datetime) -> Material:
         bouts=bout_rows(db, course.id, opening - ONE, now + ONE, now),
         checks=[day for day in checks if day.day < today or day.check or day.reports],
         reminders=reminder_states(db, course.id, opening, now, now) if rehearsing else {},
+        timely=rules_of(db, course.clinic_id, now).timely,
     )  # fmt: skip
 
 
@@ -166,18 +174,11 @@ def made_at(row: BoutRow) -> datetime:
     return row.slot_start or row.done_at or row.entered_at
 
 
-def _windows(row: DaySummaryRow) -> Iterator[tuple[Window, bool]]:
-    """Each slot of a summary, and whether it was past when the day was summed up."""
-    for told in row.standings:
-        slot = standing(told)
-        window = Window(slot.start, slot.end, slot.stands)
-        yield window, row.as_of > slot.end + TIMELY
-
-
-def _go(row: BoutRow, slot: Window | None) -> Go:
-    """A go, timely if entered by 45 min after its slot's end, or, in no slot, after it was done."""
+def _go(row: BoutRow, slot: Window | None, timely: timedelta) -> Go:
+    """A go, timely if entered by (45 min) after its slot's end, or, in no slot, after it was
+    done."""
     at = made_at(row)
     inside = slot is not None and slot.start <= at < slot.end
     closes = slot.end if slot is not None and inside else at
     end = closes if row.slot_start is not None else at
-    return Go(at, end, row.entered_at <= closes + TIMELY)
+    return Go(at, end, row.entered_at <= closes + timely)

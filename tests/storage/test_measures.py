@@ -11,9 +11,11 @@ from sqlalchemy.orm import Session
 from homeprog.domain.adherence import figures, from_row, total
 from homeprog.domain.adherence.logging_ways import rehearsed
 from homeprog.domain.adherence.pattern import by_hour, by_weekday, share
+from homeprog.services.actor import Actor
 from homeprog.services.assess_course import assess_whole_course
 from homeprog.services.plan_prompts import plan_prompts
 from homeprog.services.release_phase import Signed, release_phase
+from homeprog.services.set_clinic import set_clinic
 from homeprog.services.set_regime import set_regime
 from homeprog.storage.check_days import splint_wears
 from homeprog.storage.measures import Material, material
@@ -114,6 +116,17 @@ def wear(db, course, first, last, now):
     settings = settings_of(db, course, now)
     told = splint_wears(db, course, settings, {"asked": (first, last)}, now)["asked"]
     return told.as_told, told.not_as_told, told.unanswered
+
+
+def test_timely_and_past_are_by_the_clinics_own_minutes(db, course):
+    """The slot of 6:00 was filled in an hour after its end; with 90 minutes that is timely."""
+    p.logged(db, course, at(8), slot_start=at(6), done_at=None)
+    assert not read(db, course, at(9)).goes("bend")[0].timely
+    by = Actor(course.clinic_id, "system")
+    set_clinic(db, by, {"settings": {"timely_minutes": 90}}, at(9))
+    told = read(db, course, at(9))
+    assert told.goes("bend")[0].timely
+    assert [each.start for each in told.windows("bend", (FRI, FRI))[0]] == [at(6)]
 
 
 def test_a_day_without_a_phone_asks_nothing_and_today_counts_once_it_was_answered(db, course):
