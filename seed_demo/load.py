@@ -27,8 +27,8 @@ from .staff_days import (
     workday,
 )
 
-TICK = timedelta(hours=1)  # by day, in the weeks that are long past
-LATE_TICK = timedelta(minutes=30)  # in the last ones
+TICK = timedelta(hours=2)  # by day, in the weeks that are long past
+LATE_TICK = timedelta(hours=1)  # in the last ones
 LATE_DAYS = 14
 ANSWERED_AT = (time(9, 20), time(15, 40))  # on each working day staff settle what is open
 LEFT_OPEN = timedelta(hours=30)  # of the last alerts, for whoever tries the demo

@@ -103,7 +103,7 @@ PEOPLE = (
     _of("Maud Penrose", date(1949, 1, 14), 105, 12,
         "left", "middle", "EDC", "VI", DYNAMIC, "no_check"),
     _of("Theo Lansdale", date(1999, 6, 30), 106, 14,
-        "right", "ring", "EDC", "VI", DYNAMIC, "locked_away"),
+        "right", "ring", "EDC", "V", ACTIVE, "locked_away"),
     _of("Carys Wexford", date(1976, 9, 9), 107, 17,
         "left", "index", "EDC", "V", ACTIVE, "steady"),
     _of("Piotr Ambrose", date(1982, 12, 1), 108, 20,

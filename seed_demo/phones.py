@@ -218,7 +218,7 @@ def show_reminders(db: Session, phone: Phone, now: datetime) -> None:
         select(PromptSend.id).where(
             PromptSend.device_id == phone.device.id,
             PromptSend.state == "sent",
-            PromptSend.due_at > now - timedelta(hours=2),
+            PromptSend.due_at > now - timedelta(hours=4),
             PromptSend.id.not_in(shown),
         )
     ).all()

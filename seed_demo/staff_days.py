@@ -43,10 +43,17 @@ from .people import (
     STAFF,
     STATIC,
     ZONE,
+    Kind,
     Person,
 )
 
 FRIDAY = 4
+LEFT_ALONE = timedelta(days=14)  # what was settled before is told again then
+ENDINGS: dict[Kind, tuple[int, str]] = {
+    "reoperated": (REOPERATED_ON, "new_operation"),
+    "never_starts": (21, "lost_to_follow_up"),
+    "puts_it_down": (35, "withdrew"),
+}  # course day of the closing, and why
 DONE = {"few_logged": "talked_through", "trouble": "called_in", "excess": "talked_through"}
 
 
@@ -105,11 +112,14 @@ def enrol_again(
 
 
 def invented_phone(db: Session, course: Course, receipts: bool, now: datetime) -> Device:
-    """An invented phone: the recorder serves it, nothing leaves the house."""
+    """An invented phone: the recorder serves it, nothing leaves the house.
+
+    `receipts`: it takes reminders and says what it has shown; the others have turned them off.
+    """
     device = Device(
         clinic_id=course.clinic_id, at=now, patient_id=course.patient_id, whose="patient",
         token_hash=uuid.uuid4().bytes, name="invented phone", invented=True,
-        push_state="granted", receipt_proven=receipts,
+        push_state="granted" if receipts else "denied", receipt_proven=receipts,
     )  # fmt: skip
     db.add(device)
     db.flush()
@@ -156,17 +166,30 @@ def release(db: Session, team: Team, course: Course, phase: str, now: datetime) 
 
 def settle_open(db: Session, team: Team, person: Person, course: Course, now: datetime) -> None:
     """Take up and settle what is open for a course; a stop is resumed with a reason."""
-    tomas = team.actors["tomas"]
     rows = db.scalars(
         select(Alert).where(Alert.course_id == course.id, Alert.state == "open")
     ).all()
     for alert in rows:
-        resumes = alert.trouble_id is not None and person.kind != "reoperated"
-        take_up_alert(db, tomas, alert.id, now)
-        settle_alert(
-            db, tomas, alert.id, DONE.get(alert.kind, "rang"), "Rang and talked it through.", now,
-            resume_reason="Examined: the finger lifts as before." if resumes else None,
-        )  # fmt: skip
+        take_up_alert(db, team.actors["tomas"], alert.id, now)
+        _settle(db, team, person, alert, now)
+
+
+def _settle(db: Session, team: Team, person: Person, alert: Alert, now: datetime) -> None:
+    """The first of a kind is talked through; a second is left at its level for a while."""
+    again = db.scalar(
+        select(Alert.id).where(
+            Alert.course_id == alert.course_id, Alert.kind == alert.kind, Alert.state == "settled"
+        )
+    )
+    resumes = alert.trouble_id is not None and person.kind != "reoperated"
+    settle_alert(
+        db, team.actors["tomas"], alert.id, DONE.get(alert.kind, "rang"),
+        "Rang and talked it through.", now,
+        not_again_before=now.date() + LEFT_ALONE if again else None,
+        resume_reason="Examined: the finger lifts as before." if resumes else None,
+        false_alarm=person.kind == "steady" and alert.trouble_id is None,
+        accept=bool(again) and alert.kind == "few_logged",
+    )  # fmt: skip
 
 
 def workday(day: date) -> date:
@@ -185,9 +208,7 @@ def days_of(team: Team, person: Person, course: Callable[[], Course], operated: 
     def sign(phase: str) -> Callable[[Session, datetime], None]:
         return lambda db, now: release(db, team, course(), phase, now)
 
-    ends, why = (
-        (REOPERATED_ON, "new_operation") if person.kind == "reoperated" else (FINISHED, "completed")
-    )
+    ends, why = ENDINGS.get(person.kind, (FINISHED, "completed"))
     acts = [act(2, time(10), lambda db, now: fit_splint(db, team, person, course(), now))]
     acts += [act(day, time(10, 30), sign(phase)) for phase, day in person.releases if day < ends]
     acts.append(act(ends, time(11), lambda db, now: close(db, team, course(), why, now)))

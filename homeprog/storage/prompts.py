@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import bindparam, exists, func, or_, select
+from sqlalchemy import and_, bindparam, exists, func, or_, select
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
@@ -116,13 +116,13 @@ _TAPPED = (
 
 
 def phones_with_push(db: Session, patient_id: uuid.UUID) -> Sequence[uuid.UUID]:
-    """Paired phones a reminder can reach: a live subscription, or an invented phone."""
+    """Paired phones a reminder can reach: by a live subscription, or invented and willing."""
     live = exists().where(Subscription.device_id == Device.id, Subscription.dead_at.is_(None))
     return db.scalars(
         select(Device.id).where(
             Device.patient_id == patient_id,
             Device.ended_at.is_(None),
-            or_(Device.invented, live),
+            or_(and_(Device.invented, Device.push_state == "granted"), live),
         )
     ).all()
 

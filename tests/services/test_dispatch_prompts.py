@@ -204,7 +204,7 @@ def test_an_unpaired_phone_and_a_dead_subscription_get_nothing(db: Session) -> N
 
 def test_an_invented_phone_needs_no_subscription(db: Session) -> None:
     course = hourly(db, therapist(db))
-    phone(db, course, endpoint="", invented=True)
+    phone(db, course, endpoint="", invented=True, push_state="granted")
     plan_prompts(db, course.patient_id, at(13, 10))
     db.commit()
     assert [push.address for push in dispatch(db, at(14, 1)).sent] == [None]

@@ -69,7 +69,7 @@ def test_slots_of_two_exercises_and_two_hands_share_one_prompt(db: Session) -> N
 def test_each_paired_phone_with_a_live_subscription_gets_its_own_send(db: Session) -> None:
     course = hourly(db, therapist(db))
     own, carers = phone(db, course), phone(db, course, whose="carer")
-    invented = phone(db, course, endpoint="", invented=True)
+    invented = phone(db, course, endpoint="", invented=True, push_state="granted")
     phone(db, course, endpoint="")  # no push
     phone(db, course, ended_at=at(7), ended_how="unpaired")
     plan_prompts(db, course.patient_id, at(13, 10))
