@@ -75,9 +75,10 @@ def run_minute(db: Session, now: datetime) -> None:
     days = {each.course for each in news if each.new_day}
     # A day that begins is due too: what was set or released after bedtime has no summary yet.
     due = sorted(days | {course.id for course in courses_due(db, now)})
-    failed = sum_up(db, now, due)
-    failed |= _watch(db, now, "watch", _ids(news), _look(days))
-    failed |= _watch(db, now, "watch slots", sorted(set(due) - set(_ids(news))), watch_slots)
+    fresh = set(_ids(news))
+    failed = sum_up(db, now, due, fresh)
+    failed |= _watch(db, now, "watch", sorted(fresh), _look(days))
+    failed |= _watch(db, now, "watch slots", sorted(set(due) - fresh), watch_slots)
     opened = _asked(db, now, "clinics", courses_opened)
     failed |= _watch(db, now, "watch silence", opened, watch_silence)
     waiting = _asked(db, now, "changes", courses_waiting)
@@ -86,22 +87,30 @@ def run_minute(db: Session, now: datetime) -> None:
     _once(db, now, "releases signed ahead", lapse_releases)
     failed |= _each(db, now, "plan reminders", sorted(days), _plan)
     # A slot of today that passes changes no whole day: its course's line stands as it is.
-    passed = set(due) - set(_ids(news)) - failed
+    passed = set(due) - fresh - failed
     _once(db, now, "caseload", lambda s, at: line_stands(s, passed, at))
     _once(db, now, "seal the audit", seal_audit)
     # Last: the line's date is what tells the jobs above that something is new. Where one of them
     # failed, or that came in meanwhile and was not looked at, it stays for the next tick.
-    behind, seen = set(_ids(overtaken(db, now))), set(_ids(news)) - failed
+    behind, seen = set(_ids(overtaken(db, now))), fresh - failed
     _each(db, now, "caseload", sorted(behind & seen), refresh_line)
     _each(db, now, "caseload", sorted(behind - seen), show_change)
 
 
-def sum_up(db: Session, now: datetime, courses: Iterable[uuid.UUID]) -> set[uuid.UUID]:
+def sum_up(
+    db: Session, now: datetime, courses: Iterable[uuid.UUID], fresh: set[uuid.UUID] | None = None
+) -> set[uuid.UUID]:
     """Sum up the days that phones have touched, that have begun or of which a slot has passed.
 
-    The courses in which something went wrong.
+    The courses in which something went wrong. `fresh` gains those that phones had touched: what
+    came in after the look for news is news too.
     """
-    return _each(db, now, "sum up", courses, assess_course)
+
+    def one(session: Session, course: Course, at: datetime) -> None:
+        if assess_course(session, course, at) and fresh is not None:
+            fresh.add(course.id)
+
+    return _each(db, now, "sum up", courses, one)
 
 
 def notify(db: Session, carriers: Carriers, at: Callable[[], datetime]) -> None:

@@ -36,11 +36,11 @@ REACH = timedelta(hours=1)  # further than a bout can move over an edge, or join
 
 def assess_course(
     db: Session, course: Course, now: datetime, since: datetime | None = None
-) -> None:
+) -> bool:
     """Sum up anew the days touched: from `since` on, the day in progress, and those that wait.
 
     Pass the earliest instant that what was logged or changed bears on; None as time passes and
-    for what phones have touched, which is known. Flushes.
+    for what phones have touched, which is known. Whether they had. Flushes.
     """
     lock_course(db, course)
     touched = take_touches(db, course.id, now)
@@ -60,6 +60,7 @@ def assess_course(
         timeline.assess(db, first, last)
     if (at := timeline.next_day()) is not None:
         wake(db, course.id, at)
+    return touched is not None
 
 
 def _begun(settings: Sequence[Setting], today: date) -> date:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import date, datetime
 from typing import Any
 
@@ -25,10 +26,11 @@ from homeprog.storage.models import (
     PromptSlot,
     Visit,
 )
+from homeprog.storage.touches import touch
 from tests import regime_cast
 from tests.services import prompt_cast as p
 from tests.services.prompt_cast import at
-from tests.services.watch_cast import WED, alert, alerts, check, go, on_dynamic, phone_of, word
+from tests.services.watch_cast import WED, alert, alerts, check, go, log, on_dynamic, phone_of, word
 
 
 def test_no_contact_is_told_at_the_second_waking_and_passes_with_the_first_word(
@@ -215,6 +217,27 @@ def test_a_course_whose_watch_failed_is_watched_at_the_next_tick_not_at_the_next
     assert alert(db, "splint_off") is None
     run_due(db, at(18, 1, day=4))
     assert alert(db, "splint_off").state == "open"
+
+
+def test_what_a_phone_stored_after_the_look_for_news_is_looked_at_once_it_is_summed_up(
+    db: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An upload of 11:45 that was stored only while the tick of 11:46 was at work."""
+    course = on_dynamic(db).course
+    for hour, pain in ((9, 8), (10, 3)):
+        log(db, course, None, at(hour, 30, day=4), pain=pain, pain_asked=True)
+    go(db, WED, at(10, 46, day=4), minutes=60)
+    go(db, at(10, 46, day=4), at(11, 45, day=4))
+    real = jobs.sum_up
+
+    def late(db: Session, now: datetime, *more: Any) -> set[uuid.UUID]:
+        log(db, course, None, at(11, 30, day=4), pain=8, pain_asked=True)
+        touch(db, course.clinic_id, {course.id: at(11, 30, day=4)}, at(11, 45, day=4))
+        return real(db, now, *more)
+
+    monkeypatch.setattr(jobs, "sum_up", late)
+    run_due(db, at(11, 46, day=4))
+    assert alert(db, "second_pain").state == "open"
 
 
 def test_what_comes_in_while_a_tick_is_at_work_is_looked_at_by_the_next(
