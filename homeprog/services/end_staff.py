@@ -8,16 +8,16 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from ..domain.alert.routing import Standing, step_after
 from ..domain.errors import Conflict
 from ..storage import alerts, caseloads, clinics, scope, telling
 from ..storage.caseload_choice import Choice
 from ..storage.models import Alert, Staff
-from ..storage.telling import House, Waiting
+from ..storage.telling import House
 from .actor import Actor
 from .change_staff import drop_mark, require_head, some_manager_stays
 from .keep_audit import keep
 from .open_alert import note
+from .plan_notices import first_told
 from .sign_in import end_all
 
 
@@ -44,8 +44,8 @@ def end_staff(
 ) -> Ended:
     """The end of an employment, at once. A manager does it; Conflict where it has ended already.
 
-    What they had taken up is open again and falls to the next person told; duty hours that named
-    them are 'nobody' hours from now on, and their courses are listed for the manager.
+    What they had taken up is open again and told anew, from the first person on; duty hours that
+    named them are 'nobody' hours from now on, and their courses are listed for the manager.
     """
     require_head(by)
     who = scope.get(db, Staff, by.clinic_id, staff_id)
@@ -62,32 +62,23 @@ def end_staff(
     for alert in held:
         alerts.move(db, alert, ("taken_up",), "open")
     there = telling.house(db, who.clinic_id, now)
-    waiting = {each.alert.id: each for each in telling.waiting(db, there, now)}
-    handed = tuple(_hand_back(db, there, who, row, waiting.get(row.id), now) for row in held)
+    handed = tuple(_hand_back(db, there, who, row, now) for row in held)
     theirs = caseloads.page(db, who.clinic_id, 1, now, Choice(therapist=who.id))
     return Ended(who, handed, theirs.total, duty)
 
 
-def _hand_back(
-    db: Session, there: House, who: Staff, row: Alert, waits: Waiting | None, now: datetime
-) -> HandedBack:
-    to = _next(db, there, row, waits, now)
+def _hand_back(db: Session, there: House, who: Staff, row: Alert, now: datetime) -> HandedBack:
+    to = _first(db, there, row, now)
     words = f"{who.name} does not work here any more. {_falls(to)}"
     note(db, row, "handed_back", now, words=words)
     return HandedBack(row, to)
 
 
-def _next(
-    db: Session, there: House, row: Alert, waits: Waiting | None, now: datetime
-) -> tuple[str, ...]:
-    """Names of those who are told next; what waits for the digest goes to the first of all."""
-    told: frozenset[str] = waits.told.people if waits else frozenset()
-    standing = waits.standing if waits else Standing(row.kind, row.level, False, row.at, now)
+def _first(db: Session, there: House, row: Alert, now: datetime) -> tuple[str, ...]:
+    """Names of those who are told of it now, or in the next digest."""
     therapist = telling.therapists_of(db, {row.course_id}, now).get(row.course_id)
-    people, setting = there.people(row.kind, therapist), there.setting(row.kind)
-    step = step_after(told, standing, people, setting, there.duty(now))
-    step = step or step_after((), standing, people, setting, there.duty(now))
-    return tuple(there.members[each].name for each in step.people) if step else ()
+    people = first_told(there, row.kind, row.level, therapist, now)
+    return tuple(there.members[each].name for each in people)
 
 
 def _falls(to: tuple[str, ...]) -> str:

@@ -18,6 +18,7 @@ from . import clinics, staff
 from .alert_settings import settings_of, whole_clinic
 from .models import Alert, AlertEvent, CourseFact, Cover, Notice, Staff
 
+MOVES = ("raised", "taken_up", "handed_back")
 TELLS = ("first", "next", "manager", "raised")  # notices of one alert; not digests and tests
 
 
@@ -128,6 +129,7 @@ def _waiting(
         kind=row.kind, level=row.level, taken_up=row.state == "taken_up", opened=row.at,
         clock_starts=row.clock_starts, raised=raised.at if raised else None,
         taken_at=taken.at if taken else None,
+        handed_back=handed.at if (handed := moves.get("handed_back")) else None,
     )  # fmt: skip
     urgent = row.level == "now" or row.kind in TROUBLE
     told = told_since(notices, standing.since, there.whole.webhook_wakes, urgent)
@@ -156,10 +158,10 @@ def told_since(
 def _moves(
     db: Session, rows: Collection[Alert], now: datetime
 ) -> dict[uuid.UUID, dict[str, AlertEvent]]:
-    """The last 'raised' and 'taken_up' of each alert."""
+    """The last 'raised', 'taken_up' and 'handed_back' of each alert."""
     found: dict[uuid.UUID, dict[str, AlertEvent]] = {row.id: {} for row in rows}
     query = select(AlertEvent).where(
-        AlertEvent.alert_id.in_(found), AlertEvent.what.in_(("raised", "taken_up")),
+        AlertEvent.alert_id.in_(found), AlertEvent.what.in_(MOVES),
         AlertEvent.at <= now,
     )  # fmt: skip
     for event in db.scalars(query.order_by(AlertEvent.at, AlertEvent.id)):

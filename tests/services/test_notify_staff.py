@@ -12,6 +12,7 @@ from homeprog.delivery.staff_post import Carriers
 from homeprog.domain.alert import KINDS, TROUBLE
 from homeprog.domain.alert.settings import WHOLE_CLINIC
 from homeprog.jobs import notify, run_due
+from homeprog.services.end_staff import end_staff
 from homeprog.services.notify_staff import MOST_TRIES
 from homeprog.services.open_alert import open_alert
 from homeprog.services.plan_notices import plan_notices
@@ -406,6 +407,17 @@ def test_one_clinic_in_which_something_goes_wrong_does_not_keep_the_others_from_
     assert f"tell staff of clinic {broken.id}: ZeroDivisionError" in caplog.text
     here.alert("excess", "this_week", at(10))
     assert here.minute(at(8, day=8)) == ["anna", "mona"]  # the digest; trouble not taken up
+
+
+def test_what_somebody_who_leaves_had_taken_up_is_told_anew_though_everybody_knew_of_it(here):
+    here.listed(here.ben)
+    held = here.alert("silence", "now", at(10))
+    assert [told for _, told in minutes(here, at(9, 59), at(11))] == [["anna"], ["ben"], ["mona"]]
+    take_up_alert(here.db, cast.acting(here.anna), held.id, at(11))
+    told = end_staff(here.db, cast.acting(here.mona, None), here.anna.id, at(11, 5), at(11, 5))
+    here.db.commit()
+    assert [each.to for each in told.alerts] == [("Ben",)]
+    assert minutes(here, at(11, 4), at(11, 30)) == [(at(11, 5), ["ben"]), (at(11, 20), ["mona"])]
 
 
 def breaking(real, clinic_id):

@@ -70,11 +70,12 @@ class Standing:
     clock_starts: datetime
     raised: datetime | None = None  # when its level last became worse
     taken_at: datetime | None = None
+    handed_back: datetime | None = None  # when whoever had taken it up left; it is open again
 
     @property
     def since(self) -> datetime:
         """What was told before this counts no more."""
-        return max(self.opened, self.raised or self.opened)
+        return max(each for each in (self.opened, self.raised, self.handed_back) if each)
 
     @property
     def worse_since_taken_up(self) -> bool:
