@@ -7,14 +7,17 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from ..domain.alert import is_trouble
 from ..domain.errors import Conflict, Invalid
-from ..storage import scope
+from ..storage import alerts, scope
 from ..storage import staff as stored
-from ..storage.models import Staff, StaffMark
+from ..storage.models import Alert, Staff, StaffMark
 from .actor import Actor, require_role
 from .add_staff import staff_faults
+from .hand_back import hand_back
 from .keep_audit import keep
 from .sign_in import end_all
+from .take_up_alert import WATCHERS
 
 
 def change_staff(
@@ -28,7 +31,8 @@ def change_staff(
 ) -> Staff:
     """Role and profession from now on; None: no clinician. Invalid, a message a field.
 
-    What was signed before stays signed by whom it was signed by.
+    What was signed before stays signed by whom it was signed by. What they had taken up and may
+    no longer see to is open again.
     """
     require_head(by)
     who = scope.get(db, Staff, by.clinic_id, staff_id)
@@ -47,7 +51,16 @@ def change_staff(
     end_all(db, who, real_now)
     keep(db, by, "staff_changed", who, now)
     db.flush()
+    hand_back(db, who, _beyond(db, who, profession), f"{who.name} no longer sees to this.", now)
     return who
+
+
+def _beyond(db: Session, who: Staff, profession: str | None) -> list[Alert]:
+    """Alerts they had taken up: for trouble a clinician is needed, for the others a role too."""
+    if profession is not None:
+        return []
+    held = alerts.taken_up_by(db, who)
+    return [row for row in held if who.role not in WATCHERS or is_trouble(row.kind)]
 
 
 def require_head(by: Actor) -> None:

@@ -9,24 +9,14 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from ..domain.errors import Conflict
-from ..storage import alerts, caseloads, clinics, scope, telling
+from ..storage import alerts, caseloads, clinics, scope
 from ..storage.caseload_choice import Choice
-from ..storage.models import Alert, Staff
-from ..storage.telling import House
+from ..storage.models import Staff
 from .actor import Actor
 from .change_staff import drop_mark, require_head, some_manager_stays
+from .hand_back import HandedBack, hand_back
 from .keep_audit import keep
-from .open_alert import note
-from .plan_notices import first_told
 from .sign_in import end_all
-
-
-@dataclass(frozen=True, slots=True)
-class HandedBack:
-    """An alert that is open again, and whom it falls to."""
-
-    alert: Alert
-    to: tuple[str, ...]  # names; empty where nobody is left to be told
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,30 +49,9 @@ def end_staff(
     end_all(db, who, real_now)
     keep(db, by, "staff_ended", who, now)
     db.flush()
-    for alert in held:
-        alerts.move(db, alert, ("taken_up",), "open")
-    there = telling.house(db, who.clinic_id, now)
-    handed = tuple(_hand_back(db, there, who, row, now) for row in held)
+    handed = hand_back(db, who, held, f"{who.name} does not work here any more.", now)
     theirs = caseloads.page(db, who.clinic_id, 1, now, Choice(therapist=who.id))
     return Ended(who, handed, theirs.total, duty)
-
-
-def _hand_back(db: Session, there: House, who: Staff, row: Alert, now: datetime) -> HandedBack:
-    to = _first(db, there, row, now)
-    words = f"{who.name} does not work here any more. {_falls(to)}"
-    note(db, row, "handed_back", now, words=words)
-    return HandedBack(row, to)
-
-
-def _first(db: Session, there: House, row: Alert, now: datetime) -> tuple[str, ...]:
-    """Names of those who are told of it now, or in the next digest."""
-    therapist = telling.therapists_of(db, {row.course_id}, now).get(row.course_id)
-    people = first_told(there, row.kind, row.level, therapist, now)
-    return tuple(there.members[each].name for each in people)
-
-
-def _falls(to: tuple[str, ...]) -> str:
-    return f"Falls to {' and '.join(to)}" if to else "There is nobody left to tell"
 
 
 def said(told: Ended) -> list[str]:
@@ -90,7 +59,7 @@ def said(told: Ended) -> list[str]:
     lines = [f"{told.who.name} does not work here any more. All their sign-ins have ended."]
     for each in told.alerts:
         kind = each.alert.kind.replace("_", " ")
-        lines.append(f"Open again: {kind}. {_falls(each.to)}.")
+        lines.append(f"Open again: {kind}. {each.falls}.")
     lines += [f"Nobody is on duty for trouble now: {hours}." for hours in told.duty]
     if told.courses:
         count = "1 patient needs" if told.courses == 1 else f"{told.courses} patients need"

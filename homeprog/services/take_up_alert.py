@@ -14,6 +14,8 @@ from ..storage.models import Alert
 from .actor import Actor
 from .open_alert import note
 
+WATCHERS = ("therapist", "manager")  # roles that see to alerts; so does every clinician
+
 
 def take_up_alert(db: Session, by: Actor, alert_id: uuid.UUID | str, now: datetime) -> Alert:
     """Conflict if it is not open any more: of two who try at once, one takes it up.
@@ -30,7 +32,7 @@ def take_up_alert(db: Session, by: Actor, alert_id: uuid.UUID | str, now: dateti
 
 def require_watcher(by: Actor) -> None:
     """Raises Forbidden unless a clinician, therapist or manager acts."""
-    if by.kind != "staff" or not (by.clinician or by.role in ("therapist", "manager")):
+    if by.kind != "staff" or not (by.clinician or by.role in WATCHERS):
         raise Forbidden("role", "This needs a clinician, or the role therapist or manager.")
 
 

@@ -18,6 +18,7 @@ from homeprog.services.refresh_line import refresh_line
 from homeprog.services.sign_in import sign_in, signed_in
 from homeprog.services.take_up_alert import take_up_alert
 from homeprog.storage import caseloads, clinics, staff
+from homeprog.storage.alerts import events_of
 from homeprog.storage.models import Alert, Clinic, Course, Staff
 from homeprog.storage.troubles import taken_up
 from tests import cast
@@ -128,6 +129,38 @@ def test_a_change_of_place_ends_sign_ins_and_holds_from_now_on(db: Session, hous
     assert staff.profession(db, house.bea.id, LATER) is None
     with pytest.raises(Invalid):
         change_staff(db, house.head, house.bea.id, "manager", "surgeon", LATER, LATER)
+
+
+@pytest.mark.parametrize("role", ["therapist", "enroller"])
+def test_trouble_taken_up_by_whoever_is_no_clinician_any_more_is_open_again(
+    db: Session, house: House, role: str
+) -> None:
+    change_staff(db, house.head, house.anna.id, role, None, LATER, LATER)
+    db.refresh(house.alert)
+    assert house.alert.state == "open"
+    last = events_of(db, [house.alert.id])[house.alert.id][-1]
+    assert (last.what, last.by_id) == ("handed_back", None)
+    assert (last.words or "").startswith(f"{house.anna.name} no longer sees to this. ")
+
+
+def test_other_alerts_stay_with_a_therapist_and_leave_with_the_role(
+    db: Session, house: House
+) -> None:
+    silent = open_alert(db, house.course, "silence", "today", {}, NOW)
+    assert silent is not None
+    take_up_alert(db, cast.acting(house.anna), silent.id, NOW)
+    change_staff(db, house.head, house.anna.id, "therapist", None, LATER, LATER)
+    db.refresh(silent)
+    assert silent.state == "taken_up"
+    change_staff(db, house.head, house.anna.id, "enroller", None, LATER, LATER)
+    db.refresh(silent)
+    assert silent.state == "open"
+
+
+def test_another_profession_hands_nothing_back(db: Session, house: House) -> None:
+    change_staff(db, house.head, house.anna.id, "therapist", "surgeon", LATER, LATER)
+    db.refresh(house.alert)
+    assert house.alert.state == "taken_up"
 
 
 def test_a_stranger_to_the_clinic_is_nobody(db: Session, house: House) -> None:
