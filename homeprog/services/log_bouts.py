@@ -57,7 +57,7 @@ def _out_of_place(db: Session, items: Sequence[Item]) -> dict[uuid.UUID, Outcome
 
 def _rows(db: Session, by: Actor, courses: Courses, items: Sequence[Item], now: datetime) -> Rows:
     rows = {item.id: _row(by, courses[item.course], item, now) for item in items}
-    for key in _while_stopped(db, by, rows):
+    for key in _while_stopped(db, by, courses, rows):
         rows[key]["while_stopped"] = True
     return rows
 
@@ -96,12 +96,13 @@ def _row(by: Actor, course: CallersCourse, item: Item, now: datetime) -> dict[st
     }
 
 
-def _while_stopped(db: Session, by: Actor, rows: Rows) -> list[uuid.UUID]:
+def _while_stopped(db: Session, by: Actor, courses: Courses, rows: Rows) -> list[uuid.UUID]:
     """Ids of bouts entered after a stop flag was set on this phone, or had reached it."""
-    if not rows:
+    stopped = {key for key, course in courses.items() if course.ever_stopped}
+    under_one = [row for row in rows.values() if row["course_id"] in stopped]
+    if not under_one:
         return []
-    courses = {row["course_id"] for row in rows.values()}
-    flags = stop_flags(db, courses, min(row["entered_at"] for row in rows.values()))
+    flags = stop_flags(db, stopped, min(row["entered_at"] for row in under_one))
     marked: set[uuid.UUID] = set()
     for flag in flags:
         under = {

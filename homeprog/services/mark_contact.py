@@ -32,6 +32,21 @@ def mark_contact(
         device.plan_version = plan_version
 
 
+def hear_word(
+    db: Session,
+    by: Actor,
+    device: Device,
+    kind: ContactKind,
+    outbox_left: int,
+    plan_version: str | None,
+    now: datetime,
+) -> None:
+    """Add the mark; with nothing waiting on the phone it touches the days of every open course."""
+    mark_contact(db, by, device, kind, outbox_left == 0, plan_version, now)
+    if outbox_left == 0:
+        touch_open(db, by.clinic_id, device.patient_id, now)
+
+
 def hear_phone(
     db: Session,
     by: Actor,
@@ -42,11 +57,9 @@ def hear_phone(
     via: str,
     now: datetime,
 ) -> None:
-    """A phone says where it is: the mark, its push state; nothing waiting there touches days."""
+    """A phone says where it is: its word and its push state."""
     kind: ContactKind = "worker" if via == "worker" else "ping"
-    mark_contact(db, by, device, kind, outbox_left == 0, plan_version, now)
+    hear_word(db, by, device, kind, outbox_left, plan_version, now)
     if push is not None and device.push_state != push:
         device.push_state = push
     db.flush()
-    if outbox_left == 0:
-        touch_open(db, by.clinic_id, device.patient_id, now)

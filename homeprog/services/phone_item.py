@@ -45,6 +45,11 @@ class Outcome:
     code: str | None = None
     message: str | None = None
 
+    def as_json(self) -> dict[str, str | None]:
+        return {
+            "id": self.id, "result": self.result, "code": self.code, "message": self.message,
+        }  # fmt: skip
+
 
 def stored(item: Item) -> Outcome:
     return Outcome(str(item.id), "stored")

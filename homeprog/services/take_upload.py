@@ -71,6 +71,8 @@ def take_upload(
     courses = lock_courses(db, by.clinic_id, device.patient_id)
     results, fit = _fit(upload.items, courses, now)
     done = _each(db, by, courses, [i for i in fit if i.type != "bout"], now)
+    if done:  # one of these may have been a stop
+        courses = lock_courses(db, by.clinic_id, device.patient_id)
     done |= _bouts(db, by, courses, [i for i in fit if i.type == "bout"], now)
     empty = upload.outbox_left_after == 0
     mark_contact(db, by, device, "upload", empty, upload.plan_version, now)

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.contact import IN_USE, ContactKind, ContactMark, Contacts, Phone, contacts
 from .columns import KeyText, columns
-from .models import BoutRow, ContactMarkRow, Course, CourseEvent, Device
+from .models import BoutRow, ContactMarkRow, Course, CourseEvent, Device, HoldRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,7 @@ class CallersCourse:
 
     course: Course
     closed_at: datetime | None
+    ever_stopped: bool = True  # False: no stop flag was ever set, none need be looked for
 
     @property
     def opened(self) -> datetime:
@@ -51,7 +52,7 @@ def lock_courses(
     SQLite has one writer at a time and needs no row lock.
     """
     rows = db.execute(_LOCKED, {"clinic": clinic_id, "patient": patient_id})
-    return {course.id: CallersCourse(course, closed_at) for course, closed_at in rows}
+    return {row[0].id: CallersCourse(*row) for row in rows}
 
 
 def contacts_of(db: Session, patient_id: uuid.UUID, since: datetime, now: datetime) -> Contacts:
@@ -104,6 +105,7 @@ _LOCKED = (
         .where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
         .correlate(Course)
         .scalar_subquery(),
+        exists().where(HoldRow.course_id == Course.id, HoldRow.kind == "stop_flag"),
     )
     .where(Course.clinic_id == bindparam("clinic"), Course.patient_id == bindparam("patient"))
     .order_by(Course.id)

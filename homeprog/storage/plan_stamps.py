@@ -60,21 +60,21 @@ def plan_stamp(db: Session, patient_id: uuid.UUID, now: datetime) -> list[str]:
     and a wish for quiet that is ended, which are counted too: what has the same stamp makes the
     same plan.
     """
-    clinic_id, language = columns(db, _PATIENT, {"patient": patient_id})[0]
-    meant = {"patient": patient_id, "clinic": clinic_id, "now": now}
-    rows = columns(db, _question(), meant)
-    return [language, *sorted(f"{name} {count} {last}" for name, count, last in rows)]
+    rows = columns(db, _question(), {"patient": patient_id, "now": now})
+    return sorted(f"{name} {count} {last}" for name, count, last in rows)
 
 
 @lru_cache(maxsize=1)
 def _question() -> CompoundSelect[Any]:
     """Put together once: it is asked at every upload."""
     patient: BindParameter[Any] = bindparam("patient")
-    clinic: BindParameter[Any] = bindparam("clinic")
+    here = Patient.id == patient
+    clinic = select(Patient.clinic_id).where(here).scalar_subquery()
     theirs = select(Course.id).where(Course.patient_id == patient)
     begun = func.count(Release.starts) + func.count(Release.lapsed_at)
     own: ColumnElement[bool] = ClinicSetting.clinic_id == clinic
     return union_all(
+        select(Patient.language, literal(1), Patient.at).where(here),
         *(_line(row, row.course_id.in_(theirs)) for row in OF_COURSE),
         *(_line(row, row.patient_id == patient) for row in OF_PATIENT),
         *(_line(row, row.clinic_id == clinic) for row in OF_CLINIC),
@@ -114,7 +114,6 @@ def revision_numbers(db: Session, patient_id: uuid.UUID, now: datetime) -> dict[
 
 
 # Built once: asked at every upload.
-_PATIENT = select(Patient.clinic_id, Patient.language).where(Patient.id == bindparam("patient"))
 _NUMBERS = (
     select(Revision.course_id, func.max(Revision.number))
     .join(Course, Course.id == Revision.course_id)

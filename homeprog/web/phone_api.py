@@ -16,7 +16,7 @@ from ..domain.errors import Conflict
 from ..extensions import db, limiter
 from ..services.actor import Actor
 from ..services.catch_up import catch_up
-from ..services.mark_contact import hear_phone, mark_contact
+from ..services.mark_contact import hear_phone, hear_word, mark_contact
 from ..services.mark_receipt import mark_receipt
 from ..services.pair_phone import claim_pairing, end_device
 from ..services.phone_plan import phone_plan, plan_version
@@ -173,7 +173,8 @@ def upload(told: dict[str, Any]) -> ResponseReturnValue:
     db.session.commit()  # before the look at the plan: others may write meanwhile
     begin_reading(db.session())
     version = plan_version(db.session(), patient, now)
-    return jsonify(server_time=iso(now), plan_version=version, results=results)
+    outcomes = [each.as_json() for each in results]
+    return jsonify(server_time=iso(now), plan_version=version, results=outcomes)
 
 
 @bp.post("/subscriptions")
@@ -206,7 +207,7 @@ def receipt(told: dict[str, Any]) -> ResponseReturnValue:
     """A reminder was shown or tapped."""
     now, by = clock().now(), device_actor()
     mark_receipt(db.session(), by, told["send"], told["what"], told["at"], now)
-    mark_contact(db.session(), by, current_device(), "receipt", told["outbox_left"] == 0, None, now)
+    hear_word(db.session(), by, current_device(), "receipt", told["outbox_left"], None, now)
     db.session.commit()
     return "", 204
 
