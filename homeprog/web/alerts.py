@@ -12,6 +12,7 @@ from ..clock import clock
 from ..domain import alert
 from ..domain.errors import Conflict, Invalid
 from ..extensions import db
+from ..services.quote_text import quote_text
 from ..services.review_course import review_course
 from ..services.settle_alert import settle_alert
 from ..services.take_up_alert import take_up_alert
@@ -78,7 +79,7 @@ def _page(alert_id: str, errors: dict[str, list[str]] | None = None) -> str:
     zone = clinics.clinic_of(db.session(), by.clinic_id).zone
     return render_template(
         "alerts/alert.html", review=review, each=told(review, row, zone), zone=zone, by=by,
-        done=alert.DONE, form=typed(), errors=errors,
+        done=alert.DONE, form=typed(), errors=errors, quoted=quote_text(db.session(), course, row),
     )  # fmt: skip
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from flask import Blueprint, render_template, request
@@ -15,7 +14,7 @@ from ..domain.adherence import printed
 from ..domain.timetable import course_day
 from ..domain.wear import printed as wear_printed
 from ..extensions import db
-from ..services.review_course import ONE, WINDOWS, Review, read_log, review_course
+from ..services.review_course import WINDOWS, Review, read_log, review_course
 from ..storage import clinics, scope
 from ..storage.check_days import splint_wears
 from ..storage.models import Alert, Course
@@ -30,7 +29,9 @@ LOG_DAYS = (2, 14)  # course days of the log: at first, and when more is asked f
 ALSO = {
     **dict.fromkeys(("average_pain", "splint_off", "second_day"), ("checks", "The daily check")),
     **dict.fromkeys(("pain_rise", "second_pain"), ("pain", "Pain by day")),
-    **dict.fromkeys(("excess", "entered_later"), ("log", "The log")),
+    **dict.fromkeys(
+        ("excess", "entered_later", "exercise_while_stopped", "not_started"), ("log", "The log")
+    ),
     "visit_missed": ("visit", "The next visit"),
     "phase_not_released": ("visit", "The next visit"),
     "release_lapsed": ("plans", "Revisions and releases"),
@@ -101,13 +102,15 @@ def _others(review: Review) -> list[tuple[str, list[str]]]:
 def told(review: Review, row: Alert, zone: str) -> dict[str, Any]:
     """An alert with its words and what happened to it, each with who did it."""
     headline, lines = alert.words(row.kind, row.figures, zone)
-    events = [
+    events: list[dict[str, Any]] = [
         {"row": each, "by": review.names.get(each.by_id) if each.by_id else None}
         for each in review.events.get(row.id, [])
     ]
     return {
         "row": row, "headline": headline, "lines": lines, "events": events,
-        "why": alert.why(row.kind, row.figures), "next": alert.next_step(row.kind),
+        "moved": next((e for e in reversed(events) if e["row"].what == row.state), None),
+        "why": alert.why(row.kind, row.figures), "next": alert.next_step(row.kind, row.figures),
+        "rule_works": alert.rule_works(row.kind, row.figures),
         "days": _days_link(review, row, zone), "also": ALSO.get(row.kind),
         "accept": (alert.ACCEPT, alert.ACCEPT_IS_SLOW) if row.kind in alert.CAN_ACCEPT else None,
         "unsettled": row.state in alert.UNSETTLED, "trouble": alert.is_trouble(row.kind),

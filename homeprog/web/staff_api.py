@@ -84,7 +84,10 @@ def _alert(row: Alert, zone: str) -> dict[str, Any]:
         "clock_starts", "not_again_before",
     )  # fmt: skip
     told = {name: getattr(row, name) for name in names}
-    words = {"why": alert.why(row.kind, row.figures), "next_step": alert.next_step(row.kind)}
+    words = {
+        "why": alert.why(row.kind, row.figures),
+        "next_step": alert.next_step(row.kind, row.figures),
+    }
     return told | words | {"opened_at": row.at, "headline": headline, "lines": list(lines)}
 
 

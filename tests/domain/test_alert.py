@@ -18,6 +18,7 @@ from homeprog.domain.alert import (
     merged,
     next_step,
     quiet,
+    rule_works,
     why,
     words,
     worse,
@@ -25,6 +26,7 @@ from homeprog.domain.alert import (
 from homeprog.domain.alert.words import SAYINGS
 from homeprog.domain.regime.ahead import Ground
 from homeprog.domain.trouble import KINDS as TROUBLE_KINDS
+from homeprog.domain.trouble import TROUBLES as TROUBLE_RULES
 
 FRIDAY = date(2026, 6, 5)
 SETTLED = Settled("today", ended=False, not_again_before=date(2026, 6, 9))
@@ -140,16 +142,46 @@ def test_few_logged_says_what_it_counts_and_what_it_cannot_know():
     headline, lines = words("few_logged", FIGURES["few_logged"])
     assert headline == "Few logged"
     assert lines == (
-        "5 of 30 known times logged from Tuesday 2 June to Thursday 4 June: 12 to 21 %, shown 17.",
+        "5 of the 30 due times that are known were logged, from Tuesday 2 June to Thursday 4 June.",
+        "That is 17 % of the dose; it can be 12 to 21 %, for some times are not known or were "
+        "entered later.",
         "What was logged, not what was done. Diaries over-report.",
     )
     assert "85 %" in why("few_logged", FIGURES["few_logged"])
     assert "once in 150 days" in why("few_logged", FIGURES["few_logged"])
 
 
+def test_a_share_of_which_all_is_known_has_no_bounds():
+    told = FIGURES["few_logged"] | {"lowest": 17, "highest": 17}
+    assert words("few_logged", told)[1][1] == "That is 17 % of the dose."
+
+
+def test_the_letters_of_a_rule_stand_only_where_it_is_said_how_it_works():
+    inside = {"sum": 4.1, "h": 3.96, "slots_a_day": 15, "p0": 0.85, "p1": 0.55, "rho": 0.3}
+    for kind in KINDS:
+        figures = FIGURES[kind] | inside
+        told = rule_works(kind, figures)
+        assert bool(told) is (kind in {"few_logged", "reminders_not_arriving", "silence"})
+        headline, lines = words(kind, figures)
+        said = " ".join((headline, *lines, why(kind, figures), next_step(kind, figures)))
+        for letters in ("p0", "p1", "rho", " S ", " S:", " h ", " h:", " r ", "waking", "known of"):
+            assert letters not in said, kind
+    assert "4.1" in rule_works("few_logged", FIGURES["few_logged"] | inside)
+
+
+def test_trouble_that_stops_nothing_is_not_answered_as_a_stop():
+    for kind, rule in TROUBLE_RULES.items():
+        step = next_step("trouble", {"trouble": kind})
+        if rule.level == "now":
+            assert step.startswith("Ring now")
+            assert "only when a clinician resumes" in step
+        elif rule.level == "today":
+            assert step.startswith("Ring today")
+
+
 def test_a_level_that_was_accepted_is_named():
     lines = words("few_logged", FIGURES["few_logged"] | {"accepted": True, "p0": 0.5})[1]
-    assert lines[1] == "Lower than the 50 % that was accepted until the next visit."
+    assert lines[2] == "Lower than the 50 % that was accepted until the next visit."
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -209,14 +241,14 @@ def test_times_are_told_in_the_clinics_zone():
 def test_a_phase_not_released_names_its_visit_or_its_first_day():
     figures = {"phase": "dynamic", "name": "Dynamic splint", "earliest": "2026-06-01"}
     assert words("phase_not_released", figures) == (
-        "Not released: Dynamic splint",
+        "Next stage not released: Dynamic splint",
         (
-            "Possible since Monday 1 June; no visit is planned for it.",
-            "Until then the stage before goes on.",
+            "It could have begun on Monday 1 June; no visit is planned for it.",
+            "Until it is released the patient goes on with the stage before.",
         ),
     )
     lines = words("phase_not_released", figures | {"visit": "2026-06-03"})[1]
-    assert lines[0] == "The visit for it was planned for Wednesday 3 June."
+    assert lines[0] == "The visit for it was planned for Wednesday 3 June; nobody has released it."
 
 
 @pytest.mark.parametrize("ground", get_args(Ground))

@@ -60,7 +60,7 @@ def test_it_rings_within_the_day_once_the_sum_is_reached_not_a_slot_before(db: S
     assert (told.figures["reached"], told.figures["known"]) == (0, 5)
     assert told.figures["first"] == told.figures["last"] == "2026-06-03"
     seen = words("few_logged", told.figures)[1][0]
-    assert "0 of 5 known times logged on Wednesday 3 June" in seen
+    assert "0 of the 5 due times that are known were logged, on Wednesday 3 June" in seen
     assert "once in 150 days" in why("few_logged", told.figures)
 
 
@@ -187,7 +187,7 @@ def test_a_level_accepted_is_the_new_steady_one_and_only_a_fall_from_it_rings(db
     go(db, at(22, 29, 16), at(7, 0, 17), minutes=120)
     told = alert(db, "few_logged")
     assert (told.state, told.figures["accepted"], told.figures["p0"]) == ("open", True, 0.4)
-    assert "Lower than the 40 % that was accepted" in words("few_logged", told.figures)[1][1]
+    assert "Lower than the 40 % that was accepted" in words("few_logged", told.figures)[1][2]
 
 
 def test_the_same_days_ring_where_the_level_was_not_accepted(db: Session) -> None:

@@ -64,7 +64,10 @@ def test_it_rings_after_the_last_of_the_row_not_a_slot_before(db: Session) -> No
     assert (told.figures["slots"], told.figures["r"]) == (R, R)
     assert told.figures["since"] == at(6, 0, 5).isoformat()
     assert told.figures["last_bout"] == at(20, 30, 4).isoformat()
-    assert "14 due times in a row without a log" in words("silence", told.figures)[1][0]
+    assert (
+        "The last 14 due times, from Friday 5 June 06:00 on, passed without a log"
+        in words("silence", told.figures)[1][0]
+    )
     assert course.id == told.course_id
 
 

@@ -32,12 +32,12 @@ from .rules import (
     refuse_settling,
     worse,
 )
-from .words import TROUBLES, first_day, next_step, why, words
+from .words import TROUBLES, first_day, next_step, rule_works, why, words
 
 __all__ = [
     "ACCEPT", "ACCEPT_IS_SLOW", "ADDED_TO", "CAN_ACCEPT", "DONE", "GUESSES", "KINDS", "LEVEL",
     "LEVELS", "OWN_ROW", "QUIET", "RULE_VERSION", "TROUBLE", "TROUBLES", "UNDER_NO_CONTACT",
     "UNSETTLED", "Circumstance", "Done", "Kind", "Level", "Settled", "State", "accepted_level",
     "first_day", "is_trouble", "may_open_again", "merged", "next_step", "quiet",
-    "refuse_settling", "why", "words", "worse",
+    "refuse_settling", "rule_works", "why", "words", "worse",
 ]  # fmt: skip

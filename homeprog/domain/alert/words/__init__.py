@@ -7,7 +7,8 @@ from datetime import date, datetime
 
 from ...clock import local
 from . import care, hand, logged, phones, trouble
-from .after import NEXT, WHY
+from .after import NEXT, NEXT_IN_TROUBLE, WHY
+from .rule import HOW
 from .said import Figures, Words
 
 TROUBLES = trouble.TROUBLES
@@ -34,7 +35,10 @@ SAYINGS: Mapping[str, Callable[[Figures, str], Words]] = {
     "not_yet": care.not_yet,
 }
 # Where the first of the days concerned stands among the figures of a kind.
-FIRST = ("first", "planned", "earliest", "since", "entered_at", "released", "said", "last_word")
+FIRST = (
+    "first", "planned", "earliest", "last_word", "since", "entered_at", "lapsed", "released",
+    "said",
+)  # fmt: skip
 
 
 def words(kind: str, figures: Figures, zone: str = "UTC") -> Words:
@@ -62,9 +66,22 @@ def why(kind: str, figures: Figures) -> str:
         return ""
 
 
-def next_step(kind: str) -> str:
-    """What usually comes next, in usual words; '' for an unknown kind."""
-    return NEXT.get(kind, "")
+def next_step(kind: str, figures: Figures | None = None) -> str:
+    """What usually comes next, in usual words; '' for an unknown kind.
+
+    `figures` tell which trouble it is, for that has steps of its own.
+    """
+    told = str((figures or {}).get("trouble", ""))
+    return NEXT_IN_TROUBLE.get(told) or NEXT.get(kind, "")
+
+
+def rule_works(kind: str, figures: Figures) -> str:
+    """The figures inside a rule, for whoever wants them; '' where a rule has none."""
+    say = HOW.get(kind)
+    try:
+        return say(figures) if say else ""
+    except (KeyError, TypeError):
+        return ""
 
 
 def first_day(figures: Figures, opened: datetime, zone: str) -> date:

@@ -11,28 +11,36 @@ from .said import Figures, number
 
 RECORD = "This is no guess: it tells what is on record."
 SHARED = (
-    "A guess from what was logged. All rules of this sort together may ring falsely once in "
-    "{days} days with a patient who goes on steadily."
+    "This is a guess from what was entered, and it can be wrong: the rules on pain, on too much "
+    "and on late entry together ring falsely at most about once in {days} days with a patient "
+    "in whom nothing changes."
 )
 OTHERS_IN_DAYS = 300  # docs/METHODS.md, 'The budget of false alarms'
 
 
 def _few_logged(figures: Figures) -> str:
-    steady = number(round(100 * figures["p0"]))
     return (
-        f"A guess from what was logged: too few for a patient who logs {steady} %. With such a "
-        f"patient it rings falsely about once in {figures['false_in_days']} days."
+        f"This is a guess from what was logged: fewer than a patient logs who keeps to "
+        f"{_steady(figures)} %. With such a patient it rings falsely about once in "
+        f"{figures['false_in_days']} days."
     )
 
 
+def _steady(figures: Figures) -> str:
+    return number(round(100 * figures["p0"]))
+
+
 def _reminders(figures: Figures) -> str:
-    return f"{_few_logged(figures)} Half or more of what was not logged had no reminder shown."
+    return (
+        f"Half or more of what was not logged had no reminder shown, as far as it is known. "
+        f"{_few_logged(figures)}"
+    )
 
 
 def _silence(figures: Figures) -> str:
     return (
-        f"A guess: {figures['r']} due times in a row and no answer. With a patient who logs "
-        f"{number(round(100 * figures['p0']))} % it rings falsely about once in "
+        f"This is a guess: {figures['r']} due times in a row and no answer are rare in a patient "
+        f"who logs {_steady(figures)} %. With such a patient it rings falsely about once in "
         f"{figures['false_in_days']} days."
     )
 
@@ -48,35 +56,50 @@ def _record(grounds: str) -> Callable[[Figures], str]:
     return lambda _figures: f"{grounds} {RECORD}"
 
 
+def _average(figures: Figures) -> str:
+    grounds = f"Average pain of {figures['at_least']} or more on two days running."
+    return _shared(grounds)(figures)
+
+
+def _excess(figures: Figures) -> str:
+    grounds = (
+        f"Over {figures['over']} % of the day's dose on 2 of 7 days, or over twice the dose at one "
+        "time."
+    )
+    return _shared(grounds)(figures)
+
+
 WHY: Mapping[str, Callable[[Figures], str]] = {
     "trouble": _record("The patient, or someone for the patient, reported it."),
     "exercise_while_stopped": _record("The phone knew of the stop when this was entered."),
-    "no_contact": _record("No phone has spoken from one waking to the next."),
+    "no_contact": _record(
+        "No phone of the patient's was heard from between one getting-up time and the next."
+    ),
     "few_logged": _few_logged,
     "silence": _silence,
     "reminders_not_arriving": _reminders,
-    "not_started": _record("Told at the second waking after the first release."),
-    "pain_rise": _shared("2 points or more above the start of this stage, and 4 or more."),
-    "average_pain": _shared("Average pain of 5 or more on two days running, after day 5."),
-    "second_pain": _shared("A second high pain on one day, after day 3."),
-    "excess": _shared("Over 125 % of the dose on 2 days of 7, or over twice a time's dose."),
+    "not_started": _record("It rings on the second morning after the first release."),
+    "pain_rise": _shared("Pain is well above the start of this stage, and not low."),
+    "average_pain": _average,
+    "second_pain": _shared("A second high pain on one day, not in the first days."),
+    "excess": _excess,
     "entered_later": _shared("More than half of the last 7 whole days was entered later."),
-    "splint_off": _record("As answered in the daily check, or reported."),
-    "second_day": _record("As answered in the daily check, or reported, two days running."),
+    "splint_off": _record("It was answered so in the daily check, or reported."),
+    "second_day": _record("It was answered so in the daily check, or reported, on both days."),
     "phase_not_released": _record("Its earliest day, or the visit for it, is past."),
-    "release_lapsed": _record("It was signed ahead and a ground to lapse was found."),
+    "release_lapsed": _record("It was signed ahead, and something now speaks against it."),
     "visit_missed": _record("The day of a planned visit is past."),
     "plan_not_received": _record("Nothing shows that the phone holds the changed plan."),
-    "not_yet": _record("It was answered 'not yet' at teach-back."),
+    "not_yet": _record("It was answered 'not yet', and no call is noted since."),
 }
 
 NEXT: Mapping[str, str] = {
-    "trouble": "Ring now. Look at the hand if you are in any doubt. "
-    "Exercises go on only when a clinician resumes them.",
+    "trouble": "Ring now: what happened, and does the finger lift as before? See the hand if you "
+    "are in any doubt. Exercises go on only when a clinician resumes them.",
     "exercise_while_stopped": "Ring: stop the exercises, keep the splint on. "
     "Ask what was done, and whether the finger lifts as before.",
-    "no_contact": "Ring. Is the phone on, charged and online? Is all well with the hand? "
-    "Until it speaks nothing here says how the patient is.",
+    "no_contact": "Ring. Is all well with the hand? Is the phone on, charged and online? "
+    "Until it is heard from, nothing here says how the patient is.",
     "few_logged": "Ring and ask what gets in the way: pain, swelling, work, the splint, the phone. "
     "Ask too whether it was done and only not logged. See which hours go unlogged.",
     "silence": "Ring: is all well? Ask about pain, swelling and the splint, then about the phone.",
@@ -93,12 +116,23 @@ NEXT: Mapping[str, str] = {
     "Agree the amount; a log made twice by mistake can be corrected.",
     "entered_later": "Ask at the next contact how it is logged. Times of day in the record "
     "say little; the amount may still be right.",
-    "splint_off": "Ring today: why was it off, and does it fit? A splint that hurts needs a visit.",
+    "splint_off": "Ring today: why was it off, and does it fit? Does the finger lift as before? "
+    "A splint that hurts needs a visit.",
     "second_day": "Ask at the next contact; see the hand sooner if it grows.",
-    "phase_not_released": "See the hand and release, or book the visit for it. "
-    "The patient carries on with the stage before.",
-    "release_lapsed": "Ring or see the hand, then sign it again.",
+    "phase_not_released": "See the hand and release it, or book the visit for it.",
+    "release_lapsed": "Ring or see the hand. Release again only if it is right.",
     "visit_missed": "Ring and book another day. If it was kept, enter it as kept.",
     "plan_not_received": "Ring and tell the change: the phone still shows the plan before.",
     "not_yet": "Ring: go through it again, have it said back, and note the answer.",
+}
+# Trouble that is asked about otherwise, by its kind.
+NEXT_IN_TROUBLE: Mapping[str, str] = {
+    "not_my_hand": "Ring now: compare side and finger with the operation note, and correct the "
+    "facts if they are wrong. Exercises go on only when a clinician resumes them.",
+    "told_to_stop": "Ring now: who said stop, and why? "
+    "Exercises go on only when a clinician resumes them.",
+    "told_different": "Ring today: what was the patient told, and by whom? "
+    "Correct the plan if that is right, or say that the plan stands.",
+    "bump": "Ring today: does the finger lift as before? If not, it is a stop: see the hand.",
+    "splint_does_not_hold": "Ring today: what is loose or slips? Book the splint to be seen to.",
 }

@@ -6,17 +6,7 @@ from collections.abc import Mapping
 
 from .said import Figures, Words, day, moment
 
-LAPSED: Mapping[str, str] = {
-    "trouble": "Trouble was reported and is not settled.",
-    "not_lifting": "The daily check said a finger does not lift as before.",
-    "splint_missing": "The daily check said the splint is off and not back on.",
-    "held": "Exercises are held, or facts were corrected.",
-    "regime_changed": "The regime it was signed under has changed.",
-    "no_contact": "The patient was not heard from after its day.",
-}
-
-
-LAPSED = {  # grounds of domain.regime.ahead
+LAPSED: Mapping[str, str] = {  # grounds of domain.regime.ahead
     "trouble": "Trouble was reported and is not settled.",
     "held": "Exercises are off, or facts were corrected.",
     "not_lifting": "The daily check says a finger lifts less well.",
@@ -24,15 +14,16 @@ LAPSED = {  # grounds of domain.regime.ahead
     "regime_changed": "The regime it was signed under has changed.",
     "no_contact": "No word from the phone for 72 hours after its day.",
 }
+STAYS = "Until it is released the patient goes on with the stage before."
 
 
 def phase_not_released(figures: Figures, _zone: str) -> Words:
     name = figures.get("name") or figures.get("phase")
     if visit := figures.get("visit"):
-        why = f"The visit for it was planned for {day(visit)}."
+        why = f"The visit for it was planned for {day(visit)}; nobody has released it."
     else:
-        why = f"Possible since {day(figures['earliest'])}; no visit is planned for it."
-    return f"Not released: {name}", (why, "Until then the stage before goes on.")
+        why = f"It could have begun on {day(figures['earliest'])}; no visit is planned for it."
+    return f"Next stage not released: {name}", (why, STAYS)
 
 
 def release_lapsed(figures: Figures, zone: str) -> Words:
@@ -40,8 +31,8 @@ def release_lapsed(figures: Figures, zone: str) -> Words:
     why = str(figures.get("why") or "")
     lines = [LAPSED.get(why, why)] if why else []
     if at := figures.get("lapsed"):
-        lines.append(f"Lapsed {moment(at, zone)}.")
-    return f"Release lapsed: {name}", (*lines, "The stage before goes on.")
+        lines.append(f"So this stage, signed ahead, did not begin: lapsed {moment(at, zone)}.")
+    return f"Release lapsed: {name}", (*lines, STAYS)
 
 
 def visit_missed(figures: Figures, _zone: str) -> Words:
@@ -54,7 +45,7 @@ def visit_missed(figures: Figures, _zone: str) -> Words:
 
 def not_yet(figures: Figures, zone: str) -> Words:
     return (
-        "Not yet understood",
-        (f"'{figures['item']}': not yet, {moment(figures['said'], zone)}.",
-         "Nobody has noted since that it is understood."),
+        f"Not yet understood: {figures['item']}",
+        (f"Noted as 'not yet' {moment(figures['said'], zone)}, when the patient was asked to "
+         "say it back.", "Nobody has noted since that it is understood."),
     )  # fmt: skip

@@ -8,13 +8,20 @@ from .said import NOT_DONE, Figures, Words, day, listed, moment, number, plural,
 def few_logged(figures: Figures, _zone: str) -> Words:
     return (
         "Few logged",
-        (f"{figures['reached']} of {figures['known']} known times logged {span(figures)}: "
-         f"{_bounds(figures)}.", *_than(figures), NOT_DONE),
+        (f"{figures['reached']} of the {plural(figures['known'], 'due time')} that are known were "
+         f"logged, {span(figures)}.", _bounds(figures), *_than(figures), NOT_DONE),
     )  # fmt: skip
 
 
 def _bounds(figures: Figures) -> str:
-    return f"{figures['lowest']} to {figures['highest']} %, shown {figures['shown']}"
+    """The share of the dose, and between what it can lie."""
+    shown, lowest, highest = (figures[name] for name in ("shown", "lowest", "highest"))
+    if lowest == highest:
+        return f"That is {shown} % of the dose."
+    return (
+        f"That is {shown} % of the dose; it can be {lowest} to {highest} %, "
+        "for some times are not known or were entered later."
+    )
 
 
 def _than(figures: Figures) -> tuple[str, ...]:
@@ -25,34 +32,35 @@ def _than(figures: Figures) -> tuple[str, ...]:
 
 
 def reminders_not_arriving(figures: Figures, zone: str) -> Words:
-    _, (seen, *_rest) = few_logged(figures, zone)
+    _, seen = few_logged(figures, zone)
     lines = [
-        f"Of {plural(figures['of'], 'time')} not logged whose reminder is known of, "
-        f"{figures['not_shown']} had none shown on the phone.",
+        f"{figures['not_shown']} of {plural(figures['of'], 'time')} not logged had no reminder "
+        "shown on the phone: perhaps it is not the patient's doing.",
     ]
     if figures.get("left_out"):
         lines.append(f"Of {figures['left_out']} more it is not known, or they were muted.")
-    return "Reminders are not arriving", (*lines, seen, "Shown is not heard.")
+    return "Reminders are not arriving", (*lines, *seen[:-1])
 
 
 def silence(figures: Figures, zone: str) -> Words:
     last = figures.get("last_bout")
-    heard = f"Last log {moment(last, zone)}." if last else "Nothing has been logged yet."
+    heard = f"Last log: {moment(last, zone)}." if last else "Nothing has been logged yet."
     asked = figures.get("asked_at")
     lines = (
-        f"{plural(figures['slots'], 'due time')} in a row without a log since "
-        f"{moment(figures['since'], zone)}. {heard}",
-        "The phone's 'All well?' was not answered"
-        + (f"; it was due {moment(asked, zone)}." if asked else "."),
+        f"{heard} The last {plural(figures['slots'], 'due time')}, from "
+        f"{moment(figures['since'], zone)} on, passed without a log.",
+        "The phone's question 'All well?'"
+        + (f", due from {moment(asked, zone)} on," if asked else "")
+        + " was not answered.",
     )
-    return "Silence: nothing logged, no answer", (*lines, NOT_DONE)
+    return "Silence: nothing logged, 'All well?' not answered", (*lines, NOT_DONE)
 
 
 def not_started(figures: Figures, zone: str) -> Words:
     return (
-        "Not started",
+        "Not started: nothing logged yet",
         (f"'{figures['name']}' was released {moment(figures['released'], zone)}. "
-         "Nothing was logged by the second waking after it.", NOT_DONE),
+         "Nothing was logged on that day or the next.", NOT_DONE),
     )  # fmt: skip
 
 
@@ -63,14 +71,14 @@ def excess(figures: Figures, zone: str) -> Words:
         lines.append(f"Over {figures['over']} % of the day's dose on "
                      f"{plural(len(figures['days']), 'day')} of the last 7: {said}.")  # fmt: skip
     for start, amount, dose in figures.get("slots", ()):
-        lines.append(f"{amount} logged for {dose} asked, {moment(start, zone)}.")
+        lines.append(f"{amount} logged where {dose} were asked for, {moment(start, zone)}.")
     return "More logged than asked for", (*lines, NOT_DONE)
 
 
 def entered_later(figures: Figures, _zone: str) -> Words:
     return (
         "Mostly entered later",
-        (f"{figures['share']} % of what counts as logged {span(figures)} was entered later than "
-         f"{figures['timely']} minutes after its time ({plural(figures['slots'], 'known time')}).",
+        (f"{figures['share']} % of what was logged {span(figures)} was entered more than "
+         f"{figures['timely']} minutes after its time ({plural(figures['slots'], 'due time')}).",
          "What is filled in from memory says less of when it was done."),
     )  # fmt: skip

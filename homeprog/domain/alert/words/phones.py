@@ -13,8 +13,8 @@ CHANGES = {
 
 def no_contact(figures: Figures, zone: str) -> Words:
     last = figures.get("last_word")
-    heard = f"Last word {moment(last, zone)}." if last else "No word since it was paired."
-    lines = [heard, "What was logged since is not known here."]
+    heard = f"Last heard from {moment(last, zone)}." if last else "Never heard from since paired."
+    lines = [heard, "What was logged since is not known here: the phone may hold it."]
     if change := figures.get("change"):
         lines.append(f"{_changed(change, zone)} The phone does not know: ring.")
     return "No contact with the phone", tuple(lines)
@@ -25,7 +25,7 @@ def plan_not_received(figures: Figures, zone: str) -> Words:
     if figures.get("phones"):
         waiting = plural(figures["phones"], "phone")
         verb = "has" if figures["phones"] == 1 else "have"
-        lines.append(f"{waiting} {verb} not fetched the plan since.")
+        lines.append(f"{waiting} {verb} not fetched the plan since: the patient may not know.")
     return "Change not received by the phone: ring", tuple(lines)
 
 

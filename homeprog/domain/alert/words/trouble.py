@@ -35,7 +35,7 @@ def trouble(figures: Figures, zone: str) -> Words:
     if "entered_at" in figures:
         lines.append(f"Reported {moment(figures['entered_at'], zone)}.")
     if figures.get("stop"):
-        lines.append("Exercises are stopped until a clinician resumes them.")
+        lines.append("The phone has stopped the exercises until a clinician resumes them.")
     return TROUBLES.get(kind, kind.replace("_", " ").capitalize()), tuple(lines)
 
 
@@ -43,6 +43,6 @@ def while_stopped(figures: Figures, _zone: str) -> Words:
     logs = plural(len(figures.get("bouts", ())), "log")
     return (
         "Exercise logged while stopped",
-        (f"{logs} entered after the exercises were stopped.",
-         "Ring: is the patient still exercising?"),
+        (f"{logs} entered on a phone that had already stopped the exercises.",
+         "It may have been done before the stop and entered after it: ask."),
     )  # fmt: skip
