@@ -17,6 +17,7 @@ from ..domain.hours import missing_hours
 from ..extensions import db, migrate
 from ..services.staff_channels import staff_channels
 from ..storage import clinics, notices
+from ..storage.behind import behind
 from ..storage.models import Clinic
 from ..storage.reach import NO_ONE, WORDS, rota
 from ..storage.schema import schema_fault
@@ -70,6 +71,7 @@ def _clinics(session: Session, now: datetime, channels: Collection[str]) -> Iter
         yield _texts(session, clinic, now)
         yield _duty(session, clinic, now)
         yield from _failing(session, clinic, now)
+        yield from _behind(session, clinic, now)
         yield True, f"{clinic.name}: {_woken(session, clinic, now, channels)}"
 
 
@@ -107,6 +109,15 @@ def _failing(session: Session, clinic: Clinic, now: datetime) -> Iterator[Line]:
     for each in notices.failing(session, clinic.id, now):
         since = f"{local(each.since, clinic.zone):%d %B %H:%M}"
         yield False, f"{clinic.name}: {each.words} {since}: {each.detail}"
+
+
+def _behind(session: Session, clinic: Clinic, now: datetime) -> Iterator[Line]:
+    """Courses the minute's jobs do not get to: they do not run, or fail there."""
+    if waits := behind(session, clinic.id, now):
+        since = f"{local(min(waits.values()), clinic.zone):%d %B %H:%M}"
+        courses = "1 course" if len(waits) == 1 else f"{len(waits)} courses"
+        said = f"{courses} not looked at, the first since {since}"
+        yield False, f"{clinic.name}: {said}: is `flask dispatch` running? See its log"
 
 
 def _woken(session: Session, clinic: Clinic, now: datetime, channels: Collection[str]) -> str:

@@ -17,6 +17,7 @@ from ..domain.caseload import GROUP_WORDS, Group, Reason, reason_words
 from ..extensions import db
 from ..services.actor import Actor
 from ..storage import caseloads, clinics, staff
+from ..storage.behind import behind
 from ..storage.caseload_choice import NOBODY, Choice, Nobody
 from ..storage.caseloads import AlertLine, Line
 from . import words
@@ -58,7 +59,7 @@ def caseload() -> ResponseReturnValue:
         "caseload/caseload.html", page=page, groups=groups, zone=zone, now=now,
         chosen=asked_for(request.args), mine=by.clinician,
         people=[(str(each.id), each.name) for each in people if each.id != by.id],
-        kinds=[(k, kind_words(k)) for k in alert.KINDS],
+        kinds=[(k, kind_words(k)) for k in alert.KINDS], behind=behind(session, by.clinic_id, now),
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from homeprog.clock import clock
 from homeprog.delivery.push_keys import make_once
 from homeprog.extensions import db, migrate
 from homeprog.services.assess_course import assess_course
+from homeprog.services.refresh_line import refresh_line
 from homeprog.storage.models import ClinicHours, DaySummaryRow, Number
 from homeprog.storage.reach import NO_ONE
 from tests import cast
@@ -78,6 +79,20 @@ def test_who_is_woken_is_said_by_name_once_a_channel_reaches_somebody_on_the_rot
         0, "ok    Harbour Hand Unit: woken when on duty: Anna Berg (e-mail)",
     )  # fmt: skip
     assert "ok    channels to staff: e-mail, web push" in lines
+
+
+def test_a_course_the_jobs_do_not_get_to_is_a_fault(house: Flask) -> None:
+    session, now = db.session(), clock().now()
+    course = cast.enrolled(session, session.scalars(select(cast.Staff)).one(), now)
+    line = refresh_line(session, course, now)
+    assert line is not None
+    line.next_at = now - timedelta(minutes=20)
+    session.commit()
+    code, lines = check(house)
+    assert code == 1
+    (said,) = [each for each in lines if "not looked at" in each]
+    assert said.startswith("FAULT Harbour Hand Unit: 1 course not looked at, the first since ")
+    assert said.endswith("is `flask dispatch` running? See its log")
 
 
 def test_an_hour_without_a_number_is_a_fault(house: Flask) -> None:
