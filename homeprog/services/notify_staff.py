@@ -20,6 +20,7 @@ from ..domain.clock import local
 from ..storage import alert_settings, clinics, notices
 from ..storage.models import Alert, AlertEvent, Notice, Staff, StaffSubscription
 from ..storage.notices import Claim
+from ..storage.staff import profession
 
 LEASE = timedelta(minutes=2)  # far longer than one send can take
 FIRST_WAIT = timedelta(seconds=30)
@@ -122,19 +123,22 @@ def _unwanted(db: Session, row: Notice, now: datetime) -> str | None:
     alert = db.get_one(Alert, row.alert_id, populate_existing=True)
     if alert.level != row.level:
         return "has become worse since"
-    if alert.state == "open" or (alert.state == "taken_up" and _took_it_up(db, row)):
+    if alert.state == "open" or (alert.state == "taken_up" and _still(db, row, alert, now)):
         return None
     return alert.state.replace("_", " ")
 
 
-def _took_it_up(db: Session, row: Notice) -> bool:
-    """Whether it tells the one who took the alert up that it has become worse since."""
+def _still(db: Session, row: Notice, alert: Alert, now: datetime) -> bool:
+    """Whether it tells the one who took the alert up that it has become worse since, or of
+    trouble that no clinician has in hand."""
     by = db.scalars(
         select(AlertEvent.by_id)
         .where(AlertEvent.alert_id == row.alert_id, AlertEvent.what == "taken_up")
         .order_by(AlertEvent.at.desc())
         .limit(1)
     ).first()
+    if is_trouble(alert.kind) and (by is None or profession(db, by, now) is None):
+        return True
     return row.why == "raised" and by == row.staff_id
 
 

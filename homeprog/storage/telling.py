@@ -32,6 +32,16 @@ class House:
     whole: ClinicSetting
     members: Mapping[str, Staff]  # by id as text; who still works here
     covers: Mapping[str, str]
+    clinicians: frozenset[str] = frozenset()  # ids as text
+
+    def seen_to(self, alert: Alert, taken_by: str | None) -> bool:
+        """Whether an alert that was taken up is told no further.
+
+        Trouble needs a clinician: whoever else has it in hand may not settle it, nor advise.
+        """
+        if alert.state != "taken_up":
+            return False
+        return alert.kind not in TROUBLE or taken_by in self.clinicians
 
     def setting(self, kind: str) -> KindSetting:
         return self.settings.get(kind) or kind_setting(kind, None)
@@ -66,6 +76,7 @@ def house(db: Session, clinic_id: uuid.UUID, now: datetime) -> House:
         whole=whole_clinic(db, clinic_id, now),
         members={str(who.id): who for who in staff.members(db, clinic_id, now)},
         covers={str(who): str(by) for who, by in covers},
+        clinicians=frozenset(str(who.id) for who in staff.clinicians(db, clinic_id, now)),
     )
 
 
@@ -125,15 +136,16 @@ def _waiting(
     there: House,
 ) -> Waiting:
     raised, taken = moves.get("raised"), moves.get("taken_up")
+    by = _text(taken.by_id) if taken else None
     standing = Standing(
-        kind=row.kind, level=row.level, taken_up=row.state == "taken_up", opened=row.at,
+        kind=row.kind, level=row.level, taken_up=there.seen_to(row, by), opened=row.at,
         clock_starts=row.clock_starts, raised=raised.at if raised else None,
         taken_at=taken.at if taken else None,
         handed_back=handed.at if (handed := moves.get("handed_back")) else None,
     )  # fmt: skip
     urgent = row.level == "now" or row.kind in TROUBLE
     told = told_since(notices, standing.since, there.whole.webhook_wakes, urgent)
-    return Waiting(row, standing, therapist, _text(taken.by_id) if taken else None, told)
+    return Waiting(row, standing, therapist, by, told)
 
 
 def told_since(

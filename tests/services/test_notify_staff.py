@@ -420,6 +420,27 @@ def test_what_somebody_who_leaves_had_taken_up_is_told_anew_though_everybody_kne
     assert minutes(here, at(11, 4), at(11, 30)) == [(at(11, 5), ["ben"]), (at(11, 20), ["mona"])]
 
 
+def test_trouble_taken_up_by_no_clinician_is_told_on_until_a_clinician_has_it(here):
+    here.listed(here.ben, here.cleo)
+    held = trouble(here, at(10))
+    assert here.minute(at(10)) == ["anna"]
+    take_up_alert(here.db, cast.acting(here.mona, None), held.id, at(10, 5))
+    here.db.commit()
+    assert minutes(here, at(10, 5), at(10, 20)) == [(at(10, 15), ["ben"])]
+    settle_alert(here.db, cast.acting(here.ben), held.id, "rang", "", at(10, 20))
+    here.db.commit()
+    assert minutes(here, at(10, 20), at(12)) == []
+
+
+def test_other_alerts_taken_up_by_a_manager_are_told_no_further(here):
+    here.listed(here.ben)
+    held = here.alert("silence", "now", at(10))
+    assert here.minute(at(10)) == ["anna"]
+    take_up_alert(here.db, cast.acting(here.mona, None), held.id, at(10, 5))
+    here.db.commit()
+    assert minutes(here, at(10, 5), at(12)) == []
+
+
 def breaking(real, clinic_id):
     def house(db, asked, now):
         return real(db, asked, now) if asked != clinic_id else 1 / 0
