@@ -46,7 +46,8 @@ class Config:
     def database(self) -> str:
         """The SQLAlchemy URL: PostgreSQL where given, otherwise SQLite in instance/."""
         if not self.database_url:
-            return f"sqlite:///{self.instance / 'homeprog.sqlite3'}"
+            name = "demo" if self.mode == "demo" else "homeprog"
+            return f"sqlite:///{self.instance / f'{name}.sqlite3'}"
         for prefix in ("postgres://", "postgresql://"):
             if self.database_url.startswith(prefix):
                 return "postgresql+psycopg://" + self.database_url[len(prefix) :]

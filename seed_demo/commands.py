@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import sys
 from datetime import UTC, datetime, timedelta
@@ -65,7 +66,12 @@ def load_command() -> None:
 
 
 def _hurry(engine: Engine) -> None:
-    """A load that is cut short starts again from nothing: its commits need not be durable."""
+    """A load that is cut short starts again from nothing: its commits need not be durable.
+
+    Collecting garbage seldom spares a fifth of its time: there are rows by the ten thousand.
+    """
+    gc.freeze()
+    gc.set_threshold(100_000, 50, 50)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", lambda c, _: c.execute("PRAGMA synchronous = OFF"))
         engine.dispose()

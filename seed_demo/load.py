@@ -27,9 +27,7 @@ from .staff_days import (
     workday,
 )
 
-TICK = timedelta(hours=2)  # by day, in the weeks that are long past
-LATE_TICK = timedelta(hours=1)  # in the last ones
-LATE_DAYS = 14
+TICK = timedelta(hours=2)  # by day; the night is one
 ANSWERED_AT = (time(9, 20), time(15, 40))  # on each working day staff settle what is open
 LEFT_OPEN = timedelta(hours=30)  # of the last alerts, for whoever tries the demo
 WIDTH = 40
@@ -47,10 +45,8 @@ def load(db: Session, kept: Path, tell: Callable[[float], None]) -> Team:
     scene = _Scene(team, began)
     acts = [act for person in (*PEOPLE, WAITING) for act in scene.acts(person)]
     acts += [Act(at, scene.answer) for at in answered(began, ends - LEFT_OPEN)]
-    late = ends - timedelta(days=LATE_DAYS)
-    for since, until, tick in ((began, late, TICK), (late, ends, LATE_TICK)):
-        play(db, scene.phones, acts, since, until, tick,
-             lambda instant: tell((instant - began) / (ends - began)))  # fmt: skip
+    play(db, scene.phones, acts, began, ends, TICK,
+         lambda instant: tell((instant - began) / (ends - began)))  # fmt: skip
     return team
 
 

@@ -48,7 +48,7 @@ RELEASES: Mapping[str, Releases] = {
     ACTIVE: (("controlled_active", 5), ("exercise_free", 28), ("splint_off", 42), ("loading", 56)),
     STATIC: (("static", 2), ("finger_motion", 21), ("wrist_free", 42), ("loading", 56)),
 }  # fmt: skip
-FINISHED = 70  # the course day from which a course is closed, its plan finished
+FINISHED = 63  # the course day from which a course is closed, its plan finished
 
 
 @dataclass(frozen=True)

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from homeprog.domain.clock import local, to_utc
 from homeprog.jobs import run_due
 from homeprog.storage.models import Clinic, Course, Device, Identifier
 
-from .people import PEOPLE, operated_on
+from .people import PEOPLE, ZONE, operated_on
 from .phones import Phone, Said, by_day, say, show_reminders, what_is_said
 from .staff_days import Act
 
-LOOKS_EVERY = timedelta(hours=2)  # how often what phones say is worked out; the tick by night
+LOOKS_EVERY = timedelta(hours=2)  # how often what phones say is worked out
+MORNING = time(7)  # a night is one span and one tick, up to then
 Tell = Callable[[datetime], None]
 
 
@@ -31,14 +33,22 @@ def play(
     """Everything that happens in (since, until], in order; committed span by span."""
     waiting = sorted(acts, key=lambda act: act.at)
     while since < until:
-        to = min(since + LOOKS_EVERY, until)
+        to = min(_next(since), until)
         said = {phone: what_is_said(db, phone, since, to) for phone in phones}
         due = [act for act in waiting if since < act.at <= to]
-        step = tick if by_day(to) else LOOKS_EVERY
-        _span(db, said, due, since, to, step)
+        _span(db, said, due, since, to, tick if by_day(since) else to - since)
         db.commit()
         since = to
         tell(since)
+
+
+def _next(since: datetime) -> datetime:
+    """When the span that begins at `since` ends."""
+    if by_day(since):
+        return since + LOOKS_EVERY
+    here = local(since, ZONE)
+    day = here.date() if here.time() < MORNING else here.date() + timedelta(days=1)
+    return to_utc(day, MORNING, ZONE)
 
 
 def _span(

@@ -56,7 +56,7 @@ def demo_environ(instance: Path, port: int) -> dict[str, str]:
         **os.environ,
         "HOMEPROG_MODE": "demo",
         "HOMEPROG_INSTANCE": str(instance),
-        "HOMEPROG_DATABASE_URL": f"sqlite:///{instance / 'demo.sqlite3'}",
+        "HOMEPROG_DATABASE_URL": "",  # never a real clinic's database
         "HOMEPROG_SECRET_KEY": secret.read_text().strip(),
         "HOMEPROG_ORIGIN": f"http://localhost:{port}",
         "HOMEPROG_VAPID_SUBJECT": os.environ.get(

@@ -44,3 +44,9 @@ def test_every_answer_says_whence_it_may_load_and_staff_pages_are_not_kept(app: 
     page = app.test_client().get("/sign-in")
     assert "default-src 'self'" in page.headers["Content-Security-Policy"]
     assert page.headers["Cache-Control"] == "no-store"
+
+
+def test_the_demo_has_a_database_of_its_own_beside_a_real_clinics(tmp_path: Path) -> None:
+    real, demo = (Config(mode=mode, instance=tmp_path).database() for mode in ("test", "demo"))
+    assert real == f"sqlite:///{tmp_path}/homeprog.sqlite3"
+    assert demo == f"sqlite:///{tmp_path}/demo.sqlite3"
