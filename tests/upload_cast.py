@@ -60,10 +60,14 @@ def upload(
 ) -> list[Outcome]:
     """One upload, committed: days are touched, not summed up."""
     by = Actor(device.clinic_id, "device", device.id)
-    sent = Upload([read_item(raw) for raw in items], left, None)
-    outcomes = take_upload(db, by, device, sent, now)
+    outcomes = take_upload(db, by, device, read(items, left), now)
     db.commit()
     return outcomes
+
+
+def read(items: Iterable[Mapping[str, Any]], left: int = 0) -> Upload:
+    """As the route reads it."""
+    return Upload([read_item(raw) for raw in items], left, None)
 
 
 def results(outcomes: Iterable[Outcome]) -> list[str]:

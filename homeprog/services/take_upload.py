@@ -11,6 +11,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from ..domain.errors import HomeprogError
+from ..storage.bouts import places_of_bouts
 from ..storage.contacts import CallersCourse, lock_courses
 from ..storage.models import Device
 from ..storage.touches import touch
@@ -77,7 +78,8 @@ def take_upload(
     empty = upload.outbox_left_after == 0
     mark_contact(db, by, device, "upload", empty, upload.plan_version, now)
     db.flush()
-    touch(db, by.clinic_id, _touched(fit, done, courses, empty, now), now)
+    new = [i for i in fit if i.type == "bout" and done[i.id].result == "stored"]
+    touch(db, by.clinic_id, _touched(db, new, courses, empty, now), now)
     return [done[result] if isinstance(result, uuid.UUID) else result for result in results]
 
 
@@ -151,21 +153,19 @@ def _bouts(
 
 
 def _touched(
-    items: Sequence[Item],
-    done: Mapping[uuid.UUID, Outcome],
-    courses: Courses,
-    empty: bool,
-    now: datetime,
+    db: Session, bouts: Sequence[Item], courses: Courses, empty: bool, now: datetime
 ) -> dict[uuid.UUID, datetime]:
-    """Courses to be summed up, each from the earliest instant something was stored for.
+    """Courses to be summed up, each from the earliest instant that these new bouts bear on.
 
     A word that the outbox is empty proves something of every open course.
     """
     since = {key: now for key, course in courses.items() if empty and course.closed_at is None}
-    for item in items:
-        if done[item.id].result == "stored" and item.type == "bout":
-            at = _earliest(item, courses[item.course], now)
-            since[item.course] = min(at, since.get(item.course, now))
+    # A correction takes a bout away from where it was, too.
+    corrected = places_of_bouts(db, {item.told["supersedes"] for item in bouts} - {None})
+    for item in bouts:
+        was = corrected.get(item.told["supersedes"], now)
+        at = _earliest(item, courses[item.course], now)
+        since[item.course] = min(at, was, since.get(item.course, now))
     return since
 
 

@@ -62,6 +62,15 @@ def courses_of_bouts(db: Session, ids: Collection[uuid.UUID]) -> dict[uuid.UUID,
     return {row[0]: row[1] for row in db.execute(found)}
 
 
+def places_of_bouts(db: Session, ids: Collection[uuid.UUID]) -> dict[uuid.UUID, datetime]:
+    """Of each bout of these ids that is there the start of the slot it fills in, or its time."""
+    if not ids:
+        return {}
+    return {
+        row[0]: row[1] for row in db.execute(select(BoutRow.id, _WHEN).where(BoutRow.id.in_(ids)))
+    }
+
+
 def bout_rows(
     db: Session, course_id: uuid.UUID, since: datetime, until: datetime, now: datetime
 ) -> list[BoutRow]:

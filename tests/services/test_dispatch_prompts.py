@@ -29,6 +29,7 @@ from tests.services.prompt_cast import (
     sends_at,
     therapist,
 )
+from tests.upload_cast import bout, send, upload
 
 
 def still(now: datetime) -> Callable[[], datetime]:
@@ -95,6 +96,18 @@ def test_a_go_of_another_exercise_or_slot_does_not_silence_it(db: Session) -> No
     logged(db, course, at(14, 0), exercise="lift")
     logged(db, course, at(13, 20))
     assert len(dispatch(db, at(14, 1)).sent) == 1
+
+
+def test_what_was_logged_within_the_minute_at_the_edge_of_a_slot_has_earned_it(
+    db: Session,
+) -> None:
+    """No job has summed it up yet: two minutes before the slot, a dose the one before is full."""
+    course, device = one_prompt(db)
+    own = {"exercise": "bend"}
+    send(db, device, [bout(course, at(13, 30), **own)], at(13, 31))
+    upload(db, device, [bout(course, at(13, 58), **own)], at(13, 59))
+    dispatch(db, at(14, 0))
+    assert events_at(db, at(14)) == [("dropped", "logged")]
 
 
 def test_one_of_two_slots_logged_still_leaves_the_other_to_ask_for(db: Session) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -15,10 +16,19 @@ from homeprog.extensions import db
 from homeprog.services.actor import Actor
 from homeprog.services.pair_phone import create_pairing, end_device, hashed
 from homeprog.storage.courses import courses_of
-from homeprog.storage.models import BoutRow, ContactMarkRow, CourseEvent, Device, Staff
+from homeprog.storage.models import (
+    BoutRow,
+    ContactMarkRow,
+    Course,
+    CourseEvent,
+    Device,
+    Staff,
+    Touch,
+)
 
 from .. import cast
 from ..hour import AT
+from ..services.prompt_cast import revise
 from ..upload_cast import bout, trouble
 
 
@@ -167,6 +177,20 @@ def test_the_plan_carries_the_csrf_word_and_its_fetching_proves_no_empty_outbox(
     (mark,) = db.session.scalars(select(ContactMarkRow)).all()
     assert (mark.kind, mark.outbox_empty) == ("plan", False)
     assert mark.plan_version == answer.json["version"]
+
+
+def test_a_plan_counts_what_was_sent_a_moment_before(phone: Phone) -> None:
+    """The phone itself adds only what it logs after fetching it: no job has run in between."""
+    course = db.session.get_one(Course, uuid.UUID(phone.course))
+    therapist = db.session.scalars(select(Staff)).one()
+    revise(db.session, course, therapist, course.at, "bend")
+    db.session.commit()
+    phone.upload(bout(phone.course, datetime.now(UTC), slot_start=None, exercise="bend"))
+    plan = phone.call("GET", "/phone/plan").json
+    assert plan is not None
+    slots = plan["courses"][0]["slots"]
+    assert [slot["credited"] for slot in slots if slot["credited"]] == [10]
+    assert db.session.scalars(select(Touch)).all() == []
 
 
 def test_a_ping_is_a_contact_and_says_which_plan_is_in_force(phone: Phone) -> None:
