@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from ..domain.alert import UNSETTLED, accepted_level, is_trouble, refuse_settling
 from ..domain.clock import local
-from ..domain.errors import Conflict
+from ..domain.errors import Conflict, Invalid
 from ..storage import clinics, scope
 from ..storage.alerts import move
 from ..storage.models import Alert, Course
@@ -20,6 +20,8 @@ from .actor import Actor
 from .hold_course import resume
 from .open_alert import note
 from .take_up_alert import require_watcher
+
+LONGEST_SILENCE = timedelta(days=60)  # chosen by staff, of a condition that holds
 
 
 def settle_alert(
@@ -45,6 +47,7 @@ def settle_alert(
     require_watcher(by)
     alert = scope.get(db, Alert, by.clinic_id, alert_id)
     refuse_settling(alert.kind, alert.state, by.clinician, done, words, accept)
+    _refuse_day(not_again_before, _today(db, alert, now))
     was_open = alert.state == "open"
     if not move(db, alert, UNSETTLED, "settled"):
         raise Conflict("alert_not_open", "This alert has been settled, or has passed.")
@@ -61,6 +64,13 @@ def settle_alert(
     if resume_reason is not None:
         _resume(db, by, alert, resume_reason, now)
     return alert
+
+
+def _refuse_day(chosen: date | None, today: date) -> None:
+    """A wrong year must not keep a condition that holds from being told again."""
+    if chosen is not None and not today < chosen <= today + LONGEST_SILENCE:
+        said = f"A day after today, within {LONGEST_SILENCE.days} days."
+        raise Invalid("settlement_invalid", said, {"not_again_before": [said]})
 
 
 def _accepted(db: Session, alert: Alert, now: datetime) -> dict[str, Any]:

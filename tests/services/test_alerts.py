@@ -259,6 +259,18 @@ def test_settled_it_comes_back_at_the_next_visit_or_on_the_day_chosen(
     assert other.not_again_before == date(2026, 6, 12)
 
 
+@pytest.mark.parametrize("chosen", [date(2026, 6, 5), date(2026, 8, 5), date(2062, 6, 12)])
+def test_a_day_that_cannot_be_meant_keeps_nothing_from_being_told_again(
+    db: Session, course: Course, clinician: Actor, chosen: date
+) -> None:
+    alert = opened(db, course)
+    with pytest.raises(Invalid) as refused:
+        settle_alert(db, clinician, alert.id, "rang", "", FRIDAY_NOON, chosen)
+    assert list(refused.value.fields) == ["not_again_before"]
+    assert alert.state == "open"
+    settle_alert(db, clinician, alert.id, "rang", "", FRIDAY_NOON, date(2026, 8, 4))
+
+
 def test_settled_it_comes_back_once_worse_or_once_it_had_ended(
     db: Session, course: Course, clinician: Actor
 ) -> None:
