@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { clock, dateWords, hourHead, ms, offsetOf } from "../../static/js/core/clock.js";
-import { consequences, missing, openCheck } from "../../static/js/core/check.js";
+import { blocking, consequences, isTrouble, missing, openCheck } from "../../static/js/core/check.js";
 import { due, fillable, leading, next, tally, today } from "../../static/js/core/day.js";
 import { excess } from "../../static/js/core/excess.js";
 import { asksPain, opensList, redFlag } from "../../static/js/core/pain.js";
@@ -192,6 +192,15 @@ test("a wound that is not dry opens its text and offers what to report; what is 
 
 test("sore under the splint leads to the text on skin", () => {
   assert.deepEqual(consequences(CHECK, { splint: "no" }, { off_now: false, off_why: "sore" }).textsOf, ["splint_off_and_back", "skin"]);
+});
+
+test("an answer that is trouble waits for no other answer; everything else is asked for first", () => {
+  assert.equal(isTrouble(CHECK, { lift: "no" }), true);
+  assert.deepEqual(blocking(CHECK, { lift: "no" }), []);
+  assert.deepEqual(blocking(CHECK, { splint: "no" }, { off_now: true }), []);
+  assert.equal(isTrouble(CHECK, { splint: "no", swelling: "no" }, { off_now: false }), false);
+  assert.deepEqual(blocking(CHECK, { splint: "no", swelling: "no" }, { off_now: false }), ["lift", "comfort"]);
+  assert.deepEqual(blocking(CHECK, {}), ["splint", "lift", "swelling", "comfort"]);
 });
 
 test("of a splint that was off, whether it is off now must be said", () => {

@@ -24,6 +24,12 @@ export const missing = (check, answers, details = {}) => check.questions
   .filter((question) => !answers[question.key] || (asksOff(question, answers) && details.off_now === undefined))
   .map((question) => question.key);
 
+/** Questions still to be answered before it is saved. None once an answer is trouble: that waits for no other. */
+export const blocking = (check, answers, details = {}) => (isTrouble(check, answers, details) ? [] : missing(check, answers, details));
+
+/** Whether the answers so far report trouble: leaving the check then tells it all the same. */
+export const isTrouble = (check, answers, details = {}) => consequences(check, answers, details).troubles.length > 0;
+
 /** What the answers lead to: {troubles: kinds to report, texts: keys, textsOf: kinds whose text is shown, offers: kinds to choose from, list}. */
 export function consequences(check, answers, details) {
   const led = { troubles: [], texts: [], textsOf: [], offers: [], list: false };

@@ -1,6 +1,6 @@
 /* The daily check: all on one screen, and 'no' is always the worse answer. */
 
-import { asksOff, consequences, missing, openCheck } from "../core/check.js";
+import { asksOff, blocking, consequences, isTrouble, openCheck } from "../core/check.js";
 import { weekday } from "../core/clock.js";
 import { opensList } from "../core/pain.js";
 import { painRule } from "../core/rules.js";
@@ -21,7 +21,7 @@ export function check(app, { answers = {}, details = {}, pain = undefined, asked
   if (!open) return { title: say("check.title"), main: [heading(say("check.done"))], acts: [button("go", say("go_on"), app.home)], actsKind: "low" };
   const given = { answers, details, pain, asked };
   const set = (more) => app.show("check", { ...given, ...more }, { quietly: true });
-  const lacking = asked ? missing(open, answers, details) : [];
+  const lacking = asked ? blocking(open, answers, details) : [];
   return {
     title: say("check.title"),
     main: [
@@ -29,7 +29,7 @@ export function check(app, { answers = {}, details = {}, pain = undefined, asked
       lacking.length ? h("p", { class: "wrong", role: "alert" }, say("check.missing", { n: lacking.length })) : null,
       h("ol", { class: "checks" }, open.questions.map((q) => question(q, given, set, lacking.includes(q.key))), averagePain(pain, set)),
     ].filter(Boolean),
-    acts: [button("alt", say("later"), app.home), button("go", say("save"), () => save(app, course, open, given, set))],
+    acts: [button("alt", say("later"), () => (isTrouble(open, answers, details) ? save(app, course, open, given, set) : app.home())), button("go", say("save"), () => save(app, course, open, given, set))],
     actsKind: "low",
   };
 }
@@ -60,7 +60,7 @@ function averagePain(pain, set) {
 }
 
 async function save(app, course, open, { answers, details, pain }, set) {
-  if (missing(open, answers, details).length) {
+  if (blocking(open, answers, details).length) {
     set({ asked: true });
     document.querySelector(".missing button:not([aria-pressed=true])")?.focus();
     return null;
