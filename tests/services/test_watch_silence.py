@@ -176,3 +176,9 @@ def test_before_anything_is_logged_it_is_not_started_that_tells(db: Session) -> 
     late(db, course, phone, at(6, 30, 5), at(6, 31, 5))  # as an upload does
     go(db, at(6, 31, 5), at(6, 32, 5))
     assert alert(db, "not_started").state == "passed"
+
+
+def test_without_a_phone_nothing_tells_that_it_is_not_started(db: Session) -> None:
+    on_dynamic(db)
+    go(db, at(8, 50, 3), at(6, 1, 6), minutes=300)
+    assert alert(db, "not_started") is None

@@ -11,7 +11,7 @@ from ...domain.monitor.excess import ExcessRule, LoggedDay, days_over, slots_ove
 from ...domain.monitor.later import LaterRule, entered_later
 from ...domain.monitor.overdue import not_started
 from ...domain.timetable import Slot, lay_out
-from ...storage import grounds
+from ...storage import grounds, watched
 from ...storage.bouts import bouts_of
 from ...storage.grounds import Standing
 from ...storage.rules import rules_of
@@ -21,7 +21,12 @@ PER_CENT = 100
 
 
 def nothing_yet(watch: Watch) -> Found:
-    """Nothing logged by the second waking after the first release of an exercise phase."""
+    """Nothing logged by the second waking after the first release of an exercise phase.
+
+    Without a phone nothing is known, and staff ring on days of their own: that tells nothing.
+    """
+    if watched.paired_since(watch.db, watch.course.patient_id, watch.now) is None:
+        return {}
     started, phase = watch.started(), watch.phase
     if started is None or phase is None:
         return {}
