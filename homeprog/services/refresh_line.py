@@ -21,7 +21,7 @@ from ..storage.check_days import splint_wears
 from ..storage.courses import facts_in_force, hand_and_finger, state
 from ..storage.models import CaseloadLine, Course, DaySummaryRow
 from ..storage.summaries import summaries
-from ..storage.timelines import phase_in_force, settings_of
+from ..storage.timelines import InForce, in_force
 from ..storage.visits import visit_ahead
 
 ONE = timedelta(days=1)
@@ -34,11 +34,11 @@ def refresh_line(db: Session, course: Course, now: datetime) -> CaseloadLine | N
 
     `as_of` and `next_at` tell the minute's job what is news: only the job calls this.
     """
-    line = show_change(db, course, now)
+    held = in_force(db, course, now)
+    line = _shown(db, course, held, now)
     if line is not None:
-        settings = settings_of(db, course, now)
         line.as_of = now
-        line.next_at = day_start(settings, course_day(settings, now) + ONE)
+        line.next_at = day_start(held.settings, course_day(held.settings, now) + ONE)
         db.flush()
     return line
 
@@ -46,6 +46,10 @@ def refresh_line(db: Session, course: Course, now: datetime) -> CaseloadLine | N
 def show_change(db: Session, course: Course, now: datetime) -> CaseloadLine | None:
     """Work the line out anew at once after a change; it stays news to the minute's job."""
     db.flush()
+    return _shown(db, course, in_force(db, course, now), now)
+
+
+def _shown(db: Session, course: Course, held: InForce, now: datetime) -> CaseloadLine | None:
     line = line_of(db, course)
     if state(db, course, now) == "closed":
         if line is not None:
@@ -60,24 +64,24 @@ def show_change(db: Session, course: Course, now: datetime) -> CaseloadLine | No
             as_of=course.at,
             next_at=course.at,
         )
-    _fill(db, line, course, now)
+    _fill(db, line, course, held, now)
     db.add(line)
     db.flush()
     return line
 
 
-def _fill(db: Session, line: CaseloadLine, course: Course, now: datetime) -> None:
-    today = course_day(settings_of(db, course, now), now)
-    phase = phase_in_force(db, course, now)
-    found = place(circumstances(db, course, phase, today, now))
+def _fill(db: Session, line: CaseloadLine, course: Course, held: InForce, now: datetime) -> None:
+    today = course_day(held.settings, now)
+    visit = visit_ahead(db, course, today, now)
+    found = place(circumstances(db, course, held, visit, now))
     line.rank, line.group = found.rank, found.group
     line.figures = {
         **_whose(db, course, today, now),
-        **_dose(db, course, phase, today),
-        **_wear(db, course, phase, today, now),
+        **_dose(db, course, held.phase, today),
+        **_wear(db, course, held, today, now),
         "reasons": [_reason(reason) for reason in found.reasons],
         "alerts": _alerts(found),
-        **_visit(db, course, today, now),
+        "visit": visit.planned.isoformat() if visit else None,
     }
 
 
@@ -101,14 +105,12 @@ def _dose(db: Session, course: Course, phase: Phase | None, today: date) -> dict
     }
 
 
-def _wear(
-    db: Session, course: Course, phase: Phase | None, today: date, now: datetime
-) -> dict[str, Any]:
+def _wear(db: Session, course: Course, held: InForce, today: date, now: datetime) -> dict[str, Any]:
     """Splint wear over the same whole days where it leads: no exercise does."""
-    if phase is None or phase.leading is not None:
+    if held.phase is None or held.phase.leading is not None:
         return {f"wear_{n}": None for n in WINDOWS}
     spans = {f"wear_{n}": (today - n * ONE, today - ONE) for n in WINDOWS}
-    told = splint_wears(db, course, settings_of(db, course, now), spans, now)
+    told = splint_wears(db, course, held.settings, spans, now)
     return {name: wear_printed(each) for name, each in told.items()}
 
 
@@ -145,8 +147,3 @@ def _reason(reason: Reason) -> dict[str, Any]:
 
 def _alerts(found: Place) -> list[str]:
     return [alert.id for alert in found.alerts]
-
-
-def _visit(db: Session, course: Course, today: date, now: datetime) -> dict[str, Any]:
-    visit = visit_ahead(db, course, today, now)
-    return {"visit": visit.planned.isoformat() if visit else None}

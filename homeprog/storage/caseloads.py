@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any, cast
 
 from sqlalchemy import ColumnElement, ScalarSelect, and_, case, func, select, true
@@ -25,7 +25,7 @@ from ..domain.caseload import (
 )
 from ..domain.regime import Phase
 from ..domain.trouble import TROUBLES
-from . import alerts, contacts, last_seen, visits
+from . import alerts, contacts, last_seen
 from .base import Row, newest_first
 from .caseload_choice import ALL, STAGE, Choice, conditions
 from .courses import state
@@ -41,8 +41,9 @@ from .models import (
     Identifier,
     Patient,
     Staff,
+    Visit,
 )
-from .timelines import open_holds, regime_in_force
+from .timelines import InForce, open_holds
 
 PAGE = 50  # lines
 HOLD_REASONS: Mapping[str, ReasonCode] = {
@@ -51,13 +52,12 @@ HOLD_REASONS: Mapping[str, ReasonCode] = {
 
 
 def circumstances(
-    db: Session, course: Course, phase: Phase | None, today: date, now: datetime
+    db: Session, course: Course, held: InForce, visit: Visit | None, now: datetime
 ) -> Circumstances:
-    """What decides where an open course stands. `phase` is in force on the course day `today`."""
-    regime = regime_in_force(db, course, now)
+    """What decides where an open course stands. `held` is in force, `visit` is the next one."""
+    regime, phase = held.regime, held.phase
     confirmed = state(db, course, now) == "confirmed"
-    exercising = phase is not None and regime is not None and phase.key != _first(regime[1].phases)
-    visit = visits.visit_ahead(db, course, today, now)
+    exercising = phase is not None and regime is not None and phase.key != _first(regime.phases)
     return Circumstances(
         opened=course.at,
         phones=_phones(db, course),

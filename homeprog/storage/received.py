@@ -8,10 +8,23 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, exists, func, literal, or_, select
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Select,
+    and_,
+    bindparam,
+    exists,
+    func,
+    literal,
+    or_,
+    select,
+)
 from sqlalchemy.orm import Session
 
 from ..domain.regime import limited_phases
+from .base import Instant
+from .columns import columns
 from .models import (
     Alert,
     ContactMarkRow,
@@ -45,16 +58,9 @@ def courses_waiting(db: Session, now: datetime) -> list[uuid.UUID]:
 
     Not those that are told of it already: the first word of a phone is news of them.
     """
-    told = exists().where(
-        Alert.course_id == Course.id,
-        Alert.kind == "plan_not_received",
-        Alert.state.in_(("open", "taken_up")),
-    )
-    closed = exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
     found: set[uuid.UUID] = set()
-    for what in ROWS:
-        query = _unfetched(what, now).where(~told, ~closed)
-        found |= {row[2] for row in db.execute(query)}
+    for question in _WAITING.values():
+        found |= {row[2] for row in columns(db, question, _meant(now))}
     return sorted(found)
 
 
@@ -62,9 +68,13 @@ def changes_not_received(db: Session, course: Course, now: datetime) -> list[Cha
     """The course's changes that some phone has not fetched, whatever they change."""
     return [
         Change(*row)
-        for what in ROWS
-        for row in db.execute(_unfetched(what, now).where(Course.id == course.id))
+        for question in _OF_COURSE.values()
+        for row in columns(db, question, {"course": course.id} | _meant(now))
     ]
+
+
+def _meant(now: datetime) -> dict[str, datetime]:
+    return {"now": now, "early": now - LOOK_BACK}
 
 
 def takes_back(db: Session, change: Change) -> bool:
@@ -105,28 +115,32 @@ def _goes_back(db: Session, row: Release) -> bool:
     return any(keys.index(key) > place for key in earlier if key in keys)
 
 
-def _unfetched(what: str, now: datetime) -> Any:
+NOW: BindParameter[datetime] = bindparam("now", type_=Instant())
+EARLY: BindParameter[datetime] = bindparam("early", type_=Instant())
+
+
+def _unfetched(what: str) -> Select[Any]:
     """(what, id, course, at, phones) of changes of one table in which a phone is behind."""
     row, since, wanted = ROWS[what]
     fetched = exists().where(
         ContactMarkRow.device_id == Device.id,
         ContactMarkRow.kind == "plan",
         ContactMarkRow.at >= since,
-        ContactMarkRow.at <= now,
+        ContactMarkRow.at <= NOW,
     )
-    paired = and_(Device.at <= since, or_(Device.ended_at.is_(None), Device.ended_at > now))
+    paired = and_(Device.at <= since, or_(Device.ended_at.is_(None), Device.ended_at > NOW))
     return (
         select(literal(what), row.id, row.course_id, since, func.count(Device.id))
         .join(Course, Course.id == row.course_id)
         .join(Device, Device.patient_id == Course.patient_id)
-        .where(since.between(now - LOOK_BACK, now), paired, ~fetched, *wanted(now))
+        .where(since.between(EARLY, NOW), paired, ~fetched, *wanted())
         .group_by(row.id, row.course_id, since)
     )
 
 
-def _holds(now: datetime) -> Iterator[ColumnElement[bool]]:
+def _holds() -> Iterator[ColumnElement[bool]]:
     """Holds that are on, but for the phone the stop flag was set on: it knows."""
-    ended = exists().where(HoldEnd.hold_id == HoldRow.id, HoldEnd.at <= now)
+    ended = exists().where(HoldEnd.hold_id == HoldRow.id, HoldEnd.at <= NOW)
     its_own = exists().where(
         TroubleReport.id == HoldRow.trouble_id, TroubleReport.device_id == Device.id
     )
@@ -134,13 +148,13 @@ def _holds(now: datetime) -> Iterator[ColumnElement[bool]]:
     yield ~its_own
 
 
-def _revisions(now: datetime) -> Iterator[ColumnElement[bool]]:
+def _revisions() -> Iterator[ColumnElement[bool]]:
     yield Revision.cancelled_by_id.is_(None)
     yield Revision.number > 1
-    yield Revision.effective_from <= now
+    yield Revision.effective_from <= NOW
 
 
-def _releases(now: datetime) -> Iterator[ColumnElement[bool]]:
+def _releases() -> Iterator[ColumnElement[bool]]:
     yield Release.exercise.is_(None)
     yield Release.lapsed_at.is_(None)
 
@@ -150,3 +164,13 @@ ROWS: dict[str, tuple[Any, Any, Any]] = {
     "revision": (Revision, Revision.effective_from, _revisions),
     "release": (Release, Release.starts, _releases),
 }
+
+# Put together once: these are asked at each tick.
+_TOLD = exists().where(
+    Alert.course_id == Course.id,
+    Alert.kind == "plan_not_received",
+    Alert.state.in_(("open", "taken_up")),
+)
+_CLOSED = exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
+_WAITING = {what: _unfetched(what).where(~_TOLD, ~_CLOSED) for what in ROWS}
+_OF_COURSE = {what: _unfetched(what).where(Course.id == bindparam("course")) for what in ROWS}

@@ -126,13 +126,28 @@ def settings_of(db: Session, course: Course, now: datetime) -> tuple[Setting, ..
     return _settings(_history(db, course, now))
 
 
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """What `settings_of`, `regime_in_force` and `phase_in_force` say, of a history read once."""
+
+    settings: tuple[Setting, ...]
+    regime: Regime | None
+    phase: Phase | None
+
+
+def in_force(db: Session, course: Course, now: datetime) -> InForce:
+    """Read it."""
+    history, soon = _history(db, course, now), ceil_minute(now)
+    row = history.revision(soon)
+    return InForce(_settings(history), row.regime if row else None, history.phase(soon))
+
+
 def settings_and_regime(
     db: Session, course: Course, now: datetime
 ) -> tuple[tuple[Setting, ...], Regime | None]:
-    """What `settings_of` and `regime_in_force` say, of a history read once."""
-    history = _history(db, course, now)
-    row = history.revision(ceil_minute(now))
-    return _settings(history), row.regime if row else None
+    """The settings and the regime alone."""
+    held = in_force(db, course, now)
+    return held.settings, held.regime
 
 
 def _settings(history: _History) -> tuple[Setting, ...]:
