@@ -12,12 +12,12 @@ from ..domain.errors import Conflict, Invalid
 from ..storage import alerts, scope
 from ..storage import staff as stored
 from ..storage.models import Alert, Staff, StaffMark
+from ..storage.staff import WATCHERS
 from .actor import Actor, require_role
 from .add_staff import staff_faults
 from .hand_back import hand_back
 from .keep_audit import keep
 from .sign_in import end_all
-from .take_up_alert import WATCHERS
 
 
 def change_staff(

@@ -33,7 +33,7 @@ def set_alert_clinic(
 
 
 def _working(db: Session, by: Actor, now: datetime) -> set[str]:
-    return {str(who.id) for who in staff.members(db, by.clinic_id, now)}
+    return {str(who.id) for who in staff.watchers(db, by.clinic_id, now)}
 
 
 def _keep(

@@ -71,10 +71,13 @@ def _duty(
     if lines is None:
         return None
     known: dict[str, uuid.UUID | None] = {NOBODY: None}
-    known |= {s.sign_in: s.id for s in stored.members(db, by.clinic_id, now)}
+    known |= {s.sign_in: s.id for s in stored.watchers(db, by.clinic_id, now)}
     strangers = sorted({line.said["who"] for line in lines} - known.keys())
     if strangers:
-        words = [f"{who!r} is not a sign-in of this clinic, nor 'nobody'." for who in strangers]
+        may = "that may take up alerts (a clinician, therapist or manager)"
+        words = [
+            f"{who!r} is not a sign-in of this clinic {may}, nor 'nobody'." for who in strangers
+        ]
         raise Invalid("clinic_file", "The file was not used.", {"duty": words})
     if not lines:  # an emptied list is a rota too: without rows the one before would stay
         return [(hours, {"staff_id": None}) for hours in ALL_WEEK]

@@ -11,10 +11,9 @@ from ..domain.errors import Conflict, Forbidden
 from ..storage import scope
 from ..storage.alerts import move
 from ..storage.models import Alert
+from ..storage.staff import WATCHERS
 from .actor import Actor
 from .open_alert import note
-
-WATCHERS = ("therapist", "manager")  # roles that see to alerts; so does every clinician
 
 
 def take_up_alert(db: Session, by: Actor, alert_id: uuid.UUID | str, now: datetime) -> Alert:

@@ -55,6 +55,16 @@ def clinicians(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Staff]:
     return list(db.scalars(_members(clinic_id, now).where(Staff.id.in_(marked))))
 
 
+WATCHERS = ("therapist", "manager")  # roles that see to alerts; so does every clinician
+
+
+def watchers(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Staff]:
+    """Who may take up alerts in the clinic, by name."""
+    marked = select(StaffMark.staff_id).where(StaffMark.clinic_id == clinic_id, *_in_force(now))
+    may = or_(Staff.role.in_(WATCHERS), Staff.id.in_(marked))
+    return list(db.scalars(_members(clinic_id, now).where(may)))
+
+
 def names(
     db: Session, clinic_id: uuid.UUID, ids: Iterable[uuid.UUID | None]
 ) -> dict[uuid.UUID, str]:

@@ -34,6 +34,12 @@ class House:
     covers: Mapping[str, str]
     clinicians: frozenset[str] = frozenset()  # ids as text
 
+    @property
+    def watchers(self) -> frozenset[str]:
+        """Who may take alerts up; nobody else is told of them, whatever list names them."""
+        roles = {key for key, who in self.members.items() if who.role in staff.WATCHERS}
+        return frozenset(roles | self.clinicians)
+
     def seen_to(self, alert: Alert, taken_by: str | None) -> bool:
         """Whether an alert that was taken up is told no further.
 
@@ -51,15 +57,15 @@ class House:
         named = self.setting(kind).people
         listed = self.whole.people if named is None else named
         return People(
-            therapist=covering(therapist, self.covers, self.members),
-            listed=tuple(each for each in listed if each in self.members),
+            therapist=covering(therapist, self.covers, self.watchers),
+            listed=tuple(each for each in listed if each in self.watchers),
             managers=tuple(k for k, who in self.members.items() if who.role == "manager"),
             taken_by=taken_by if taken_by in self.members else None,
         )
 
     def duty(self, now: datetime) -> tuple[str, ...]:
         """Staff on duty for trouble who still work here."""
-        return tuple(each for each in self.week.on_duty(now) if each in self.members)
+        return tuple(each for each in self.week.on_duty(now) if each in self.watchers)
 
 
 def house(db: Session, clinic_id: uuid.UUID, now: datetime) -> House:

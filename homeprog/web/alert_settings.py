@@ -70,7 +70,7 @@ def _page(
     by, now, session = current_actor(), clock().now(), db.session()
     settings = stored.settings_of(session, by.clinic_id, now)
     whole = stored.whole_clinic(session, by.clinic_id, now)
-    people = [(str(each.id), each.name) for each in staff.members(session, by.clinic_id, now)]
+    people = [(str(each.id), each.name) for each in staff.watchers(session, by.clinic_id, now)]
     names = dict(people)
     chosen = kind if kind in KINDS and not is_trouble(kind) else None
     page = render_template(

@@ -12,6 +12,7 @@ from homeprog.delivery.staff_post import Carriers
 from homeprog.domain.alert import KINDS, TROUBLE
 from homeprog.domain.alert.settings import WHOLE_CLINIC
 from homeprog.jobs import notify, run_due
+from homeprog.services.change_staff import change_staff
 from homeprog.services.end_staff import end_staff
 from homeprog.services.notify_staff import MOST_TRIES
 from homeprog.services.open_alert import open_alert
@@ -439,6 +440,16 @@ def test_other_alerts_taken_up_by_a_manager_are_told_no_further(here):
     take_up_alert(here.db, cast.acting(here.mona, None), held.id, at(10, 5))
     here.db.commit()
     assert minutes(here, at(10, 5), at(12)) == []
+
+
+def test_whoever_may_not_take_up_alerts_is_told_of_none_whatever_list_names_them(here):
+    here.listed(here.ben, here.cleo)
+    cast.on_duty(here.db, here.ben, BEGAN)
+    for who in (here.anna, here.ben):
+        change_staff(here.db, cast.acting(here.mona, None), who.id, "enroller", None, at(9), at(9))
+    here.db.commit()
+    trouble(here, at(10))
+    assert here.minute(at(10)) == ["cleo"]
 
 
 def breaking(real, clinic_id):

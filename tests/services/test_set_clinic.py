@@ -21,6 +21,23 @@ def by(db: Session) -> Actor:
     return Actor(cast.clinic(db, at(8)).id, "system")
 
 
+def test_only_who_may_take_up_alerts_is_put_on_duty(db: Session) -> None:
+    clinic = cast.clinic(db, at(8))
+    clerk = cast.staff(db, clinic, at(8), "enroller", None, "Ida Frey")
+    nurse = cast.staff(db, clinic, at(8), "enroller", "nurse", "Eva Holm")
+
+    def duty(who: str) -> dict[str, object]:
+        return {"duty": [{"days": "Monday", "from": "08:00", "to": "17:00", "who": who}]}
+
+    with pytest.raises(Invalid) as wrong:
+        set_clinic(db, Actor(clinic.id, "system"), duty(clerk.sign_in), NOW)
+    assert wrong.value.fields["duty"] == [
+        f"{clerk.sign_in!r} is not a sign-in of this clinic that may take up alerts (a clinician, "
+        "therapist or manager), nor 'nobody'."
+    ]
+    assert set_clinic(db, Actor(clinic.id, "system"), duty(nurse.sign_in), NOW) == ["duty"]
+
+
 @pytest.mark.parametrize("few", [0.6, 0.65])
 def test_few_logged_must_lie_below_the_steady_share_now_in_force(
     db: Session, by: Actor, few: float
