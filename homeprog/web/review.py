@@ -27,15 +27,15 @@ bp = Blueprint("review", __name__)
 LOG_DAYS = (2, 14)  # course days of the log: at first, and when more is asked for
 # Beside the tick sheet: where on the course's page a kind is seen too.
 ALSO = {
-    **dict.fromkeys(("average_pain", "splint_off", "second_day"), ("checks", "The daily check")),
-    **dict.fromkeys(("pain_rise", "second_pain"), ("pain", "Pain by day")),
+    **dict.fromkeys(("average_pain", "splint_off", "second_day"), ("checks", "the daily check")),
+    **dict.fromkeys(("pain_rise", "second_pain"), ("pain", "pain by day")),
     **dict.fromkeys(
-        ("excess", "entered_later", "exercise_while_stopped", "not_started"), ("log", "The log")
+        ("excess", "entered_later", "exercise_while_stopped", "not_started"), ("log", "the log")
     ),
-    "visit_missed": ("visit", "The next visit"),
-    "phase_not_released": ("visit", "The next visit"),
-    "release_lapsed": ("plans", "Revisions and releases"),
-    "plan_not_received": ("plans", "Revisions and releases"),
+    "visit_missed": ("visit", "the next visit"),
+    "phase_not_released": ("visit", "the next visit"),
+    "release_lapsed": ("plans", "revisions and releases"),
+    "plan_not_received": ("plans", "revisions and releases"),
 }
 SECOND_EXTENSOR = frozenset({"index", "small"})  # EIP and EDM beside EDC
 
@@ -117,11 +117,23 @@ def told(review: Review, row: Alert, zone: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _days_link(review: Review, row: Alert, zone: str) -> tuple[str, date]:
-    """Where the tick sheet shows the first of the days an alert is about, and that day."""
+def _days_link(review: Review, row: Alert, zone: str) -> tuple[str, date] | None:
+    """Where the tick sheet shows the first of the days an alert is about, and that day.
+
+    None while nothing has led a stage yet: there is no sheet.
+    """
+    if not _has_sheet(review):
+        return None
     day = alert.first_day(row.figures, row.at, zone)
     whole = "?days=all" if day <= review.today - SHOWN * ONE else ""
     return f"/courses/{review.course.id}{whole}#day-{day.isoformat()}", day
+
+
+def _has_sheet(review: Review) -> bool:
+    if review.regime is None:
+        return False
+    stages = {each.phase for each in review.settings if each.phase}
+    return any(phase.leading for phase in review.regime.phases if phase.key in stages)
 
 
 def lifted(review: Review) -> list[str]:

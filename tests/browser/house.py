@@ -89,14 +89,19 @@ def _hours(on_duty: str) -> dict[str, object]:
     }
 
 
-def on_dynamic(db: Session, house: House, now: datetime, **given: Any) -> Course:
-    """A confirmed patient, hand read back, released to ten bends every hour from 7 to 22."""
+def on_dynamic(
+    db: Session, house: House, now: datetime, stage: str = "dynamic", **given: Any
+) -> Course:
+    """A confirmed patient, hand read back, released to ten bends every hour from 7 to 22.
+
+    `stage`: 'static' for one who is still to be released to it.
+    """
     staff = db.get_one(Staff, house.therapist.actor.id)
     template = _template(db, house, now)
     course = confirmed(db, staff, now, **given)
     wanted = Wanted(template.id, template.body, "as the template")
     set_regime(db, house.therapist.actor, course.id, wanted, now)
-    signed = Signed("dynamic", splint_fitted=True, hand_examined=True)
+    signed = Signed(stage, splint_fitted=True, hand_examined=True)
     release_phase(db, house.therapist.actor, course.id, signed, now)
     return course
 

@@ -220,7 +220,7 @@ def _answer_the_alert(therapist: Desk, course: str, shoot: Shoot) -> None:
     note.locator("summary", has_text="Settle").click()
     therapist.fill(
         {
-            "Settle with what was done": ("Rang the patient",),
+            "What was done": ("Rang the patient",),
             "In a few words": "came in: no gap, the finger lifts",
             "Resume the exercises, because": "examined, nothing is torn",
         }

@@ -56,6 +56,11 @@ def _record(grounds: str) -> Callable[[Figures], str]:
     return lambda _figures: f"{grounds} {RECORD}"
 
 
+def _pain_rise(figures: Figures) -> str:
+    rise = number(figures["now"] - figures["baseline"])
+    return _shared(f"Pain is {rise} points of 10 above the start of this stage.")(figures)
+
+
 def _average(figures: Figures) -> str:
     grounds = f"Average pain of {figures['at_least']} or more on two days running."
     return _shared(grounds)(figures)
@@ -79,7 +84,7 @@ WHY: Mapping[str, Callable[[Figures], str]] = {
     "silence": _silence,
     "reminders_not_arriving": _reminders,
     "not_started": _record("It rings on the second morning after the first release."),
-    "pain_rise": _shared("Pain is well above the start of this stage, and not low."),
+    "pain_rise": _pain_rise,
     "average_pain": _average,
     "second_pain": _shared("A second high pain on one day, not in the first days."),
     "excess": _excess,
@@ -103,8 +108,9 @@ NEXT: Mapping[str, str] = {
     "few_logged": "Ring and ask what gets in the way: pain, swelling, work, the splint, the phone. "
     "Ask too whether it was done and only not logged. See which hours go unlogged.",
     "silence": "Ring: is all well? Ask about pain, swelling and the splint, then about the phone.",
-    "reminders_not_arriving": "Ring about the phone before anything else: "
-    "notifications allowed, sound, battery saver. Send a test reminder while you speak.",
+    "reminders_not_arriving": "Ring about the phone before anything else: are notifications "
+    "allowed, is the sound on, does a battery saver hold them back? What does its Reminders "
+    "screen say? Ask later whether they come.",
     "not_started": "Ring: is the splint on, is the plan clear, "
     "does anything hold the patient back?",
     "pain_rise": "Ring or see: look for swelling, a tight splint, infection, "
@@ -113,7 +119,7 @@ NEXT: Mapping[str, str] = {
     "second_pain": "Ring today: go through the warning signs. "
     "See the hand if pain keeps growing or tablets do not help.",
     "excess": "Ring this week: more can strain the repair. "
-    "Agree the amount; a log made twice by mistake can be corrected.",
+    "Agree the amount; a log made twice by mistake can be put right on the phone.",
     "entered_later": "Ask at the next contact how it is logged. Times of day in the record "
     "say little; the amount may still be right.",
     "splint_off": "Ring today: why was it off, and does it fit? Does the finger lift as before? "
@@ -121,9 +127,9 @@ NEXT: Mapping[str, str] = {
     "second_day": "Ask at the next contact; see the hand sooner if it grows.",
     "phase_not_released": "See the hand and release it, or book the visit for it.",
     "release_lapsed": "Ring or see the hand. Release again only if it is right.",
-    "visit_missed": "Ring and book another day. If it was kept, enter it as kept.",
+    "visit_missed": "Ring and book another day. If it was kept after all, enter the next visit.",
     "plan_not_received": "Ring and tell the change: the phone still shows the plan before.",
-    "not_yet": "Ring: go through it again, have it said back, and note the answer.",
+    "not_yet": "Ring: go through it again, have it said back, and note the answer at settling.",
 }
 # Trouble that is asked about otherwise, by its kind.
 NEXT_IN_TROUBLE: Mapping[str, str] = {
