@@ -27,7 +27,7 @@ from ..storage.contacts import contacts_of
 from ..storage.models import Course
 from ..storage.rules import rules_of
 from ..storage.summaries import Day, Key, keep, lock_course, open_days, wake
-from ..storage.timelines import holds_of, settings_of
+from ..storage.timelines import holds_of, revision_at, settings_of
 from ..storage.touches import take_touches
 
 ONE = timedelta(days=1)
@@ -135,8 +135,7 @@ class _Timeline:
         return _Stretch(first, last, since, until, slots, bouts, apart)
 
     def _revision(self, instant: datetime) -> int | None:
-        """The number of the revision in force at an instant."""
-        return next((s.revision for s in reversed(self.settings) if s.at <= instant), None)
+        return revision_at(self.settings, instant)
 
     def _sum_up(
         self, days: Sequence[date], stretch: _Stretch, judged: Judgement

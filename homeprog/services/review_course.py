@@ -12,11 +12,10 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from ..domain.adherence import Figures, figures, from_row, total
+from ..domain.adherence import Figures, Judgement, figures, from_row, judge, total
 from ..domain.course import day_number
-from ..domain.credit import DEFAULT_RULES, credit
 from ..domain.regime import Phase, Regime
-from ..domain.timetable import Setting, course_day, lay_out
+from ..domain.timetable import Setting, course_day, cut_slots, lay_out
 from ..domain.timetable.span import day_start
 from ..storage import alerts, contacts, courses, last_seen, patients, regimes, staff, timelines
 from ..storage.bouts import bout_rows, bouts_of
@@ -38,6 +37,7 @@ from ..storage.models import (
     Revision,
     Visit,
 )
+from ..storage.rules import rules_of
 from ..storage.summaries import summaries
 from ..storage.visits import next_visit
 
@@ -222,14 +222,27 @@ def _who(
     return {each for each in found if each is not None}
 
 
+def _judged(db: Session, review: Review, since: datetime, now: datetime) -> Judgement:
+    course, settings = review.course, review.settings
+    slots = lay_out(settings, now + ONE, since)
+    bouts, apart = bouts_of(
+        db, course.id, since, now + ONE, now, lambda at: timelines.revision_at(settings, at)
+    )
+    return judge(
+        slots, bouts, timelines.holds_of(db, course, now), cut_slots(settings, slots),
+        contacts.contacts_of(db, course.patient_id, since, now), now,
+        rules_of(db, course.clinic_id, now), apart,
+    )  # fmt: skip
+
+
 def read_log(db: Session, review: Review, days: int, now: datetime) -> list[Logged]:
-    """The bouts of the last `days` course days, newest first, with what each came to."""
+    """The bouts of the last `days` course days, newest first, with what each came to.
+
+    By the same rules, holds and revisions as the day summaries.
+    """
     since = day_start(review.settings, review.today - (days - 1) * ONE)
-    slots = lay_out(review.settings, now + ONE, since - ONE)
-    course = review.course
-    bouts, apart = bouts_of(db, course.id, since - ONE, now + ONE, now)
-    came_to = credit(slots, bouts, (), now, DEFAULT_RULES, apart)
-    rows = bout_rows(db, course.id, since, now + ONE, now)
+    came_to = _judged(db, review, since - ONE, now).credit
+    rows = bout_rows(db, review.course.id, since, now + ONE, now)
     none = came_to.no_slot()
     return [
         Logged(

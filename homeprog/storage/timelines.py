@@ -158,6 +158,11 @@ def _settings(history: _History) -> tuple[Setting, ...]:
     return tuple(found)
 
 
+def revision_at(settings: Sequence[Setting], instant: datetime) -> int | None:
+    """The number of the revision in force at an instant; None before the course's opening."""
+    return next((s.revision for s in reversed(settings) if s.at <= instant), None)
+
+
 def holds_of(db: Session, course: Course, now: datetime) -> tuple[Hold, ...]:
     """The course's holds received by `now`, by start; the end only if it was received too."""
     meant = {"clinic": course.clinic_id, "course": course.id, "now": now}
