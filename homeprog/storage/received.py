@@ -39,7 +39,9 @@ from .models import (
 )
 from .regimes import regime_of
 
-LOOK_BACK = timedelta(days=14)  # 4 clinic hours lie within it, whatever days are closed
+LOOK_BACK = timedelta(
+    days=14
+)  # of the tick's question: 4 clinic hours lie in it whatever is closed
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ def courses_waiting(db: Session, now: datetime) -> list[uuid.UUID]:
 
 
 def changes_not_received(db: Session, course: Course, now: datetime) -> list[Change]:
-    """The course's changes that some phone has not fetched, whatever they change."""
+    """The course's changes that some phone has not fetched, whatever they change, however old."""
     return [
         Change(*row)
         for question in _OF_COURSE.values()
@@ -133,7 +135,7 @@ def _unfetched(what: str) -> Select[Any]:
         select(literal(what), row.id, row.course_id, since, func.count(Device.id))
         .join(Course, Course.id == row.course_id)
         .join(Device, Device.patient_id == Course.patient_id)
-        .where(since.between(EARLY, NOW), paired, ~fetched, *wanted())
+        .where(since <= NOW, paired, ~fetched, *wanted())
         .group_by(row.id, row.course_id, since)
     )
 
@@ -172,5 +174,8 @@ _TOLD = exists().where(
     Alert.state.in_(("open", "taken_up")),
 )
 _CLOSED = exists().where(CourseEvent.course_id == Course.id, CourseEvent.kind == "closed")
-_WAITING = {what: _unfetched(what).where(~_TOLD, ~_CLOSED) for what in ROWS}
+_WAITING = {
+    what: _unfetched(what).where(since >= EARLY, ~_TOLD, ~_CLOSED)
+    for what, (_, since, _) in ROWS.items()
+}
 _OF_COURSE = {what: _unfetched(what).where(Course.id == bindparam("course")) for what in ROWS}

@@ -166,6 +166,17 @@ def test_a_hold_that_no_phone_fetched_is_told_after_four_clinic_hours(db: Sessio
     assert alert(db, "plan_not_received").state == "passed"
 
 
+def test_it_stands_for_as_long_as_the_phone_does_not_know(db: Session) -> None:
+    course = on_dynamic(db).course
+    phone = phone_of(db, course)
+    stopped(db, course, at(9, 0, 4))
+    run_due(db, at(13, 0, 4))
+    for day in range(5, 25):
+        word(db, phone, at(12, 0, day))  # it speaks, and fetches no plan
+        run_due(db, at(12, 1, day))
+    assert [row.state for row in alerts(db, "plan_not_received")] == ["open"]
+
+
 def test_every_phone_must_have_fetched_it(db: Session) -> None:
     course = on_dynamic(db).course
     one, other = phone_of(db, course), phone_of(db, course)
