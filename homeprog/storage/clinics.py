@@ -16,7 +16,8 @@ from ..domain.errors import NotFound
 from ..domain.settings import DEFAULTS
 from ..domain.trouble import required_texts
 from .base import newest_first, oldest_first
-from .models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number, SignedText, Staff
+from .models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number, SignedText
+from .staff import watchers
 
 WeekRow = TypeVar("WeekRow", Number, ClinicHours, Duty)
 
@@ -103,15 +104,16 @@ def hours(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[h.WeekHours]
 
 
 def duty(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[h.DutyHours]:
-    """Who is on duty for trouble; an hour that is not named, or by whom has left, is 'nobody'."""
+    """Who is on duty for trouble; an hour not named, or by whom has left, is 'nobody'.
+
+    So is one of somebody whose place changed and who may not take up alerts any more.
+    """
     rows = _newest_set(db, Duty, clinic_id, now)
-    left = set(
-        db.scalars(select(Staff.id).where(Staff.clinic_id == clinic_id, Staff.ended_at <= now))
-    )
+    here = {who.id for who in watchers(db, clinic_id, now)} if rows else set()
     return [
         h.DutyHours(
             r.weekday, r.opens, r.closes,
-            str(r.staff_id) if r.staff_id and r.staff_id not in left else None,
+            str(r.staff_id) if r.staff_id in here else None,
         )
         for r in rows
     ]  # fmt: skip

@@ -27,6 +27,7 @@ from .models import (
     Staff,
     StaffSubscription,
 )
+from .staff import may_watch
 
 Setting = models.ClinicSetting
 WIDTH = 5  # columns of each part, beside its name
@@ -119,7 +120,7 @@ def _on_rota(clinic_id: uuid.UUID, now: datetime) -> Part:
     rota = select(Duty.staff_id).where(Duty.clinic_id == clinic_id)
     return _row("staff", Staff.id, Staff.name, Staff.email).where(
         Staff.clinic_id == clinic_id, Staff.id.in_(rota),
-        or_(Staff.ended_at.is_(None), Staff.ended_at > now),
+        or_(Staff.ended_at.is_(None), Staff.ended_at > now), may_watch(clinic_id, now),
     )  # fmt: skip
 
 

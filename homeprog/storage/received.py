@@ -12,8 +12,10 @@ from sqlalchemy import (
     BindParameter,
     ColumnElement,
     Select,
+    Text,
     and_,
     bindparam,
+    cast,
     exists,
     func,
     literal,
@@ -37,11 +39,9 @@ from .models import (
     Revision,
     TroubleReport,
 )
-from .regimes import regime_of
+from .regimes import parsed, regime_of
 
-LOOK_BACK = timedelta(
-    days=14
-)  # of the tick's question: 4 clinic hours lie in it whatever is closed
+LOOK_BACK = timedelta(days=14)  # of the tick's question: 4 clinic hours lie within it
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +104,11 @@ def _limits(db: Session, row: Revision) -> bool:
 
 def _goes_back(db: Session, row: Release) -> bool:
     """Whether a release begun before was of a later stage."""
-    keys = [each.key for each in regime_of(db.get_one(Revision, row.revision_id).body).phases]
-    earlier = db.scalars(
-        select(Release.phase).where(
-            Release.course_id == row.course_id,
-            Release.starts < row.starts,
-            Release.exercise.is_(None),
-            Release.lapsed_at.is_(None),
-        )
-    )
+    body = columns(db, _BODY, {"revision": row.revision_id})[0][0]
+    keys = [each.key for each in parsed(body).phases]
+    earlier = columns(db, _EARLIER, {"course": row.course_id, "starts": row.starts})
     place = keys.index(row.phase) if row.phase in keys else 0
-    return any(keys.index(key) > place for key in earlier if key in keys)
+    return any(keys.index(key) > place for (key,) in earlier if key in keys)
 
 
 NOW: BindParameter[datetime] = bindparam("now", type_=Instant())
@@ -168,6 +162,13 @@ ROWS: dict[str, tuple[Any, Any, Any]] = {
 }
 
 # Put together once: these are asked at each tick.
+_BODY = select(cast(Revision.body, Text)).where(Revision.id == bindparam("revision"))
+_EARLIER = select(Release.phase).where(
+    Release.course_id == bindparam("course"),
+    Release.starts < bindparam("starts"),
+    Release.exercise.is_(None),
+    Release.lapsed_at.is_(None),
+)
 _TOLD = exists().where(
     Alert.course_id == Course.id,
     Alert.kind == "plan_not_received",

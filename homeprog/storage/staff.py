@@ -60,9 +60,13 @@ WATCHERS = ("therapist", "manager")  # roles that see to alerts; so does every c
 
 def watchers(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Staff]:
     """Who may take up alerts in the clinic, by name."""
+    return list(db.scalars(_members(clinic_id, now).where(may_watch(clinic_id, now))))
+
+
+def may_watch(clinic_id: uuid.UUID, now: datetime) -> ColumnElement[bool]:
+    """Whether a member of the clinic may take up alerts."""
     marked = select(StaffMark.staff_id).where(StaffMark.clinic_id == clinic_id, *_in_force(now))
-    may = or_(Staff.role.in_(WATCHERS), Staff.id.in_(marked))
-    return list(db.scalars(_members(clinic_id, now).where(may)))
+    return or_(Staff.role.in_(WATCHERS), Staff.id.in_(marked))
 
 
 def names(

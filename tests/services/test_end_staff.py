@@ -20,6 +20,7 @@ from homeprog.services.take_up_alert import take_up_alert
 from homeprog.storage import caseloads, clinics, staff
 from homeprog.storage.alerts import events_of
 from homeprog.storage.models import Alert, Clinic, Course, Staff
+from homeprog.storage.reach import reach
 from homeprog.storage.troubles import taken_up
 from tests import cast
 from tests.conftest import NOW
@@ -155,6 +156,20 @@ def test_other_alerts_stay_with_a_therapist_and_leave_with_the_role(
     change_staff(db, house.head, house.anna.id, "enroller", None, LATER, LATER)
     db.refresh(silent)
     assert silent.state == "open"
+
+
+def test_duty_hours_of_whoever_may_not_take_up_alerts_become_nobody_hours(
+    db: Session, house: House
+) -> None:
+    change_staff(db, house.head, house.anna.id, "enroller", None, LATER, LATER)
+    assert clinics.duty_now(db, house.clinic.id, LATER) == []
+    zone = house.clinic.zone
+    assert reach(db, house.clinic.id, zone, LATER, ()).on_duty == ()
+    change_staff(db, house.head, house.anna.id, "enroller", "nurse", LATER, LATER)
+    assert clinics.duty_now(db, house.clinic.id, LATER) == [house.anna.id]
+    assert [each.name for each in reach(db, house.clinic.id, zone, LATER, ()).on_duty] == [
+        house.anna.name
+    ]
 
 
 def test_another_profession_hands_nothing_back(db: Session, house: House) -> None:
