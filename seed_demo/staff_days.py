@@ -11,6 +11,7 @@ from datetime import date, datetime, time, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from homeprog.domain.alert import CAN_ACCEPT
 from homeprog.domain.clock import to_utc
 from homeprog.domain.regime import Reason
 from homeprog.services.actor import Actor
@@ -188,7 +189,7 @@ def _settle(db: Session, team: Team, person: Person, alert: Alert, now: datetime
         not_again_before=now.date() + LEFT_ALONE if again else None,
         resume_reason="Examined: the finger lifts as before." if resumes else None,
         false_alarm=person.kind == "steady" and alert.trouble_id is None,
-        accept=bool(again) and alert.kind == "few_logged",
+        accept=bool(again) and alert.kind in CAN_ACCEPT,
     )  # fmt: skip
 
 

@@ -213,7 +213,7 @@ def test_a_false_alarm_is_marked_on_the_settlement(db: Session) -> None:
     assert "accepted_level" not in last.figures
 
 
-def test_only_of_few_logged_a_level_is_accepted(db: Session) -> None:
+def test_of_other_kinds_no_level_is_accepted(db: Session) -> None:
     course = on_dynamic(db).course
     held = open_alert(db, course, "no_contact", "today", {}, WED)
     assert held is not None
@@ -236,6 +236,21 @@ def test_reminders_that_do_not_arrive_take_the_place_of_few_logged(db: Session) 
     told = alert(db, "reminders_not_arriving")
     assert (told.state, told.level) == ("open", "today")
     assert (told.figures["not_shown"], told.figures["of"]) == (9, 10)  # 9:00 alone was shown
+
+
+def test_where_reminders_cannot_arrive_the_level_is_accepted_as_of_few_logged(db: Session) -> None:
+    course = on_dynamic(db).course
+    phone = p.phone(db, course, receipt_proven=True, at=WED)
+    go(db, WED, at(8, 5, 3), minutes=1)
+    reminded(db, course, phone, range(8, 10))
+    word(db, phone, at(20, 50, 3))
+    go(db, at(20, 49, 3), at(20, 50, 3))
+    by, held = clinician_of(db, course), alert(db, "reminders_not_arriving")
+    settle_alert(db, by, held.id, "talked_through", "", at(21, 0, 3), accept=True)
+    for day in (4, 5, 6):
+        log_slots(db, course, phone, day, range(6, 8))
+    go(db, at(22, 31, 6), at(7, 0, 7))
+    assert len(alerts(db, "reminders_not_arriving") + alerts(db, "few_logged")) == 1
 
 
 def test_reminders_shown_leave_it_few_logged(db: Session) -> None:

@@ -26,7 +26,7 @@ DONE: Mapping[Done, str] = {
     "back_to_static": "Back to the static splint",
     "no_action": "Nothing to do, because",
 }
-CAN_ACCEPT: frozenset[Kind] = frozenset({"few_logged"})
+CAN_ACCEPT: frozenset[Kind] = frozenset({"few_logged", "reminders_not_arriving"})  # of one sum
 ACCEPT = "Accept this level until the next visit"
 ACCEPT_IS_SLOW = (
     "The rule then watches for a fall from this level. At low levels a further fall is seen "
@@ -80,7 +80,7 @@ def refuse_settling(
     if done == "no_action" and not words.strip():
         fields["words"] = ["Say why nothing was done."]
     if accept and kind not in CAN_ACCEPT:
-        fields["accept"] = ["Only of few logged can a level be accepted."]
+        fields["accept"] = ["Only where few were logged can a level be accepted."]
     if fields:
         raise Invalid("settlement_invalid", "Say what was done.", fields)
 
