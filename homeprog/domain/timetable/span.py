@@ -15,7 +15,8 @@ def day_start(settings: Sequence[Setting], day: date) -> datetime:
     `settings` ascend by `at` and are not empty; before the first its hours and zone are used.
     A date that a change of zone leaves out has no length: it begins where the next one does.
     """
-    return min(at for at in _changes(settings, day) if course_day(settings, at) >= day)
+    changes = sorted(set(_changes(settings, day)))
+    return next(at for at in changes if course_day(settings, at) >= day)
 
 
 def day_span(settings: Sequence[Setting], day: date) -> tuple[datetime, datetime]:

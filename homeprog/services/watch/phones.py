@@ -35,10 +35,14 @@ def out_of_contact(watch: Watch) -> Found:
 
 def change_not_received(watch: Watch) -> Found:
     """The newest change that takes something back and is late on its way to some phone."""
+    changes = received.changes_not_received(watch.db, watch.course, watch.now)
+    if not changes:
+        return {}
+    week = _week(watch)
     late = [
         change
-        for change in received.changes_not_received(watch.db, watch.course, watch.now)
-        if not_received(_open_since(watch, change), _allowed(watch))
+        for change in changes
+        if not_received(_open_since(watch, week, change), _allowed(watch))
         and received.takes_back(watch.db, change)
     ]
     if not late:
@@ -52,13 +56,16 @@ def _allowed(watch: Watch) -> timedelta:
     return timedelta(hours=watch.own["plan_received_clinic_hours"])
 
 
-def _open_since(watch: Watch, change: Change) -> timedelta:
-    """Clinic hours since the change; all hours where the clinic named none."""
+def _week(watch: Watch) -> Week:
     clinic = watch.course.clinic_id
-    week = Week(
+    return Week(
         watch.clinic_zone,
         clinics.hours(watch.db, clinic, watch.now),
         (),
         clinics.closing(watch.db, clinic, watch.now),
     )
+
+
+def _open_since(watch: Watch, week: Week, change: Change) -> timedelta:
+    """Clinic hours since the change; all hours where the clinic named none."""
     return week.elapsed(change.at, watch.now, trouble=False)
