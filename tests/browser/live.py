@@ -22,6 +22,7 @@ from pathlib import Path
 from sqlalchemy import Engine, create_engine
 from sqlalchemy.orm import Session
 
+from homeprog.jobs import run_minute
 from homeprog.storage.demo_clock import demo_offset
 from homeprog.storage.engine import READS_ONLY, set_up
 from seed_demo.demo_time import set_demo_now
@@ -58,6 +59,12 @@ class Live:
         """What the server's clock shows."""
         with self.reads() as session:
             return datetime.now(UTC) + demo_offset(session)
+
+    def tick(self) -> None:
+        """The jobs of a minute, as `flask dispatch` runs them beside the server."""
+        now = self.now()
+        with Session(self.engine) as session:
+            run_minute(session, now)
 
     def set_now(self, instant: datetime) -> None:
         """Move the server's clock; it goes on from there."""

@@ -51,6 +51,7 @@ def test_the_whole_loop_from_enrolment_to_the_tick_sheet(
     _log(page, pain="2")
     expect(page.get_by_text("arrived")).to_be_visible()
 
+    live.tick()
     watch = desk()
     watch.sign_in(house.surgeon)  # opens the caseload, and leaves it open
     watch.page.clock.install()
@@ -61,6 +62,7 @@ def test_the_whole_loop_from_enrolment_to_the_tick_sheet(
     expect(watch.page.get_by_text("Felt or heard a snap").first).to_be_visible()
     _answer_the_alert(therapist, course, shoot)
     _goes_on(page)
+    live.tick()
     _read_the_tick_sheet(therapist, course, shoot)
 
 
