@@ -1,4 +1,4 @@
-"""The same for each of several, each in a savepoint of its own: one that fails stops no other."""
+"""Do things each in a savepoint of its own: one that fails stops no other."""
 
 from __future__ import annotations
 
@@ -11,15 +11,22 @@ from sqlalchemy.orm import Session
 log = logging.getLogger(__name__)
 
 
+def apart(db: Session, what: str, act: Callable[[], object]) -> bool:
+    """False, and logged, where it fails: nothing of it stays, and whatever was done before does."""
+    try:
+        with db.begin_nested():
+            act()
+    except Exception as error:  # whatever it is; no patient is named
+        log.error("%s: %s", what, type(error).__name__)
+        return False
+    return True
+
+
 def each_apart(
     db: Session, what: str, ids: Iterable[uuid.UUID], act: Callable[[uuid.UUID], int]
 ) -> int:
     """The sum of what `act` gives; where it fails nothing of it stays, and that is logged."""
-    total = 0
+    given: list[int] = []
     for key in ids:
-        try:
-            with db.begin_nested():
-                total += act(key)
-        except Exception as error:  # whatever it is, the others must not wait for it
-            log.error("%s %s: %s", what, key, type(error).__name__)
-    return total
+        apart(db, f"{what} {key}", lambda key=key: given.append(act(key)))  # type: ignore[misc]
+    return sum(given)

@@ -27,6 +27,7 @@ from ..domain.clock import local
 from ..storage import clinics
 from ..storage.alerts import has_ended, last_settled, of_report, unsettled_of
 from ..storage.models import Alert, AlertEvent, Course
+from .each_apart import apart
 from .refresh_line import show_change
 
 
@@ -160,4 +161,5 @@ def note(
             figures={**alert.figures, **(marks or {})}, done=done, words=words, by_id=by_id,
         )
     )  # fmt: skip
-    show_change(db, db.get_one(Course, alert.course_id), now)
+    course = db.get_one(Course, alert.course_id)
+    apart(db, f"line of course {course.id}", lambda: show_change(db, course, now))

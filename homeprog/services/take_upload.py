@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from ..domain.errors import HomeprogError
@@ -128,6 +129,8 @@ def _one(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetim
             return STEPS[item.type](db, by, course, item, now)
     except HomeprogError as error:
         return refused(item.id, error.code, error.message)
+    except OperationalError:  # the database was busy or away: the phone sends all of it again
+        raise
     except Exception:  # whatever it is, the other items must not be lost with it
         log.exception("an item of type %s was not stored", item.type)
         return refused(item.id, "not_stored", NOT_STORED)
@@ -142,6 +145,8 @@ def _bouts(
     try:
         with db.begin_nested():
             return log_bouts(db, by, courses, items, now)
+    except OperationalError:
+        raise
     except Exception:  # likewise: the next try is each by itself
         log.exception("bouts were not stored together")
         if len(items) == 1:

@@ -8,15 +8,18 @@ from typing import Any
 
 import pytest
 from sqlalchemy import Engine, select
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from homeprog.jobs import run_minute, sum_up
+from homeprog.services import course_changed, open_alert
+from homeprog.services import take_upload as take
 from homeprog.services.actor import Actor
 from homeprog.services.assess_course import assess_course
 from homeprog.services.mark_contact import hear_phone, hear_word
 from homeprog.services.rebuild import rebuild
 from homeprog.services.take_upload import take_upload
-from homeprog.storage.models import Alert, Course, Device, Touch
+from homeprog.storage.models import Alert, Course, Device, HoldRow, Touch
 from homeprog.storage.summaries import courses_due, summaries
 from tests import upload_cast
 from tests.services import prompt_cast as p
@@ -239,3 +242,34 @@ def _beside(act: Any) -> Thread:
     thread.start()
     thread.join(timeout=0.7)
     return thread
+
+
+def test_a_stop_is_kept_and_told_though_nothing_that_follows_can_be_worked_out(
+    db: Session, course: Course, phone: Device, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Days, reminders and the caseload's line fail; the report, its hold and its alert stay."""
+
+    def fails(*_: object, **__: object) -> None:
+        raise KeyError("Grace Obi")
+
+    with monkeypatch.context() as broken:
+        for name in ("assess_course", "plan_prompts", "show_change"):
+            broken.setattr(course_changed, name, fails)
+        broken.setattr(open_alert, "show_change", fails)
+        results = upload(db, phone, [trouble(course, at(8, 10))], at(8, 11))
+    assert [each.result for each in results] == ["stored"]
+    assert db.scalars(select(Alert.kind)).all() == ["trouble"]
+    assert db.scalars(select(HoldRow.kind)).all() == ["stop_flag"]
+    assert course.id in {each.id for each in courses_due(db, at(8, 12))}  # tried again
+
+
+def test_while_the_database_is_busy_nothing_is_refused_for_good(
+    db: Session, course: Course, phone: Device, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def busy(*_: object) -> None:
+        raise OperationalError("INSERT", {}, Exception("deadlock detected"))
+
+    with monkeypatch.context() as broken:
+        broken.setitem(take.STEPS, "trouble", busy)
+        with pytest.raises(OperationalError):
+            upload(db, phone, [trouble(course, at(8, 10))], at(8, 11))
