@@ -214,6 +214,7 @@ ITEMS: Mapping[str, ItemSchema] = {
     "read": ReadSchema(),
     "zone_said": ZoneSaidSchema(),
 }
+_IN_ORDER = json.JSONEncoder(sort_keys=True, separators=(",", ":")).encode
 COMMON = ("id", "type", "course", "entered_at", "offset_ms", "zone")
 
 
@@ -228,15 +229,13 @@ def read_item(raw: Any) -> Item | Outcome:
         loaded: dict[str, Any] = schema.load(told)
     except ValidationError as error:
         return refused(item_id, "invalid", _sentence(error.messages_dict))
-    common = {key: loaded[key] for key in COMMON}
-    rest = {key: value for key, value in loaded.items() if key not in COMMON}
-    return Item(**common, told=rest, digest=digest_of(told))
+    common = {key: loaded.pop(key) for key in COMMON}
+    return Item(**common, told=loaded, digest=digest_of(told))
 
 
 def digest_of(raw: Mapping[str, Any]) -> str:
     """SHA-256 of the item as sent, whatever the order of its fields."""
-    text = json.dumps(raw, sort_keys=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(_IN_ORDER(raw).encode()).hexdigest()
 
 
 def _sentence(messages: Mapping[str, Any]) -> str:
