@@ -43,7 +43,7 @@ SETTINGS: Mapping[str, Bound] = {
     "few_logged.p1": Bound(0.55, 0.2, 0.8, "share logged that must be told"),
     "few_logged.rho": Bound(0.3, 0, 0.8, "how alike the slots of one day are"),
     "few_logged.false_in_days": Bound(150, 50, 600, "patient-days to one false alarm"),
-    "few_logged.head_start": Bound(True, words="head start: the sum begins half way up at the first release"),
+    "few_logged.head_start": Bound(True, words="head start: half way up at the first release"),
     "silence.false_in_days": Bound(300, 100, 900, "patient-days to one false alarm"),
     "silence.waking_hours": Bound(6, 3, 14, "waking hours before the phone asks 'All well?'"),
     "silence.answer_hours": Bound(1, 0.5, 4, "hours 'All well?' waits before staff hear"),

@@ -74,12 +74,24 @@ class Examination:
 
 
 def last_examined(db: Session, course: Course, now: datetime) -> Examination | None:
-    """The last release at which a clinician had the hand examined."""
-    row = db.execute(
+    """The last release or kept visit at which a clinician had the hand examined."""
+    released = (
         select(Release.at, Staff.name)
         .join(Staff, Staff.id == Release.by_id)
         .where(Release.course_id == course.id, Release.hand_examined, Release.at <= now)
         .order_by(*newest_first(Release))
-        .limit(1)
-    ).first()
-    return Examination(row[0], row[1]) if row else None
+    )
+    kept = (
+        select(VisitEvent.at, Staff.name)
+        .join(Visit, Visit.id == VisitEvent.visit_id)
+        .join(Staff, Staff.id == VisitEvent.by_id)
+        .where(
+            Visit.course_id == course.id,
+            VisitEvent.what == "kept",
+            VisitEvent.figures["examined"].as_boolean(),
+            VisitEvent.at <= now,
+        )
+        .order_by(*newest_first(VisitEvent))
+    )
+    found = [row for query in (released, kept) if (row := db.execute(query.limit(1)).first())]
+    return max((Examination(*row) for row in found), key=lambda each: each.at, default=None)

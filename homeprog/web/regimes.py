@@ -19,11 +19,12 @@ from ..domain.regime import Finding
 from ..extensions import db
 from ..services.begin_release import begin_by_telephone
 from ..services.hold_course import hold_course, pause_days, resume
+from ..services.mark_visit import mark_visit
 from ..services.plan_visit import plan_visit
 from ..services.release_phase import Signed, release_phase
 from ..services.set_regime import Saved, Wanted, regime_findings, set_regime
 from ..storage import courses, regimes, scope, timelines, visits
-from ..storage.models import Course, HoldRow, Patient, Release, Template
+from ..storage.models import Course, HoldRow, Patient, Release, Template, Visit
 from .guard import current_actor, staff_only
 from .regime_form import edited, parts_of, placed, typed
 from .schemas.regime import (
@@ -342,3 +343,19 @@ def visit(course_id: str) -> ResponseReturnValue:
         db.session.rollback()
         return _visit_page(course, _fields(wrong))
     return _back(course.id, "The next visit is entered. The phone shows its date.")
+
+
+@bp.post("/visits/<visit_id>/marking")
+@staff_only()
+def marking(visit_id: str) -> ResponseReturnValue:
+    """What became of a visit; the course's page follows, with the fault if there is one."""
+    visit = scope.get(db.session(), Visit, current_actor().clinic_id, visit_id)
+    what = request.form.get("what", "")
+    try:
+        examined = request.form.get("examined") == "yes"
+        mark_visit(db.session(), current_actor(), visit.id, what, clock().now(), examined)
+    except Invalid as wrong:
+        db.session.rollback()
+        flash(" ".join(words for field in wrong.fields.values() for words in field))
+        return redirect(f"/courses/{visit.course_id}#visit", 303)
+    return _back(visit.course_id, f"The visit is marked: {what}.")

@@ -182,6 +182,22 @@ def test_the_next_visit_is_entered_on_this_page(app, made):
     assert f'value="{planned.isoformat()}"' in text
 
 
+def test_what_became_of_a_visit_is_said_on_this_page_once_its_day_has_come(app, made):
+    db = extension.session()
+    visit = Visit(
+        clinic_id=made.clinic.id, at=now(), course_id=made.course.id, planned=now().date(),
+        kind="review",
+    )  # fmt: skip
+    db.add(visit)
+    assert "I examined the hand" in read(app, made)
+    where, told = f"/visits/{visit.id}/marking", {"what": "kept", "examined": "yes"}
+    assert browser(app, anna(made)).post(where, data=told).status_code == 303
+    text = read(app, made)
+    assert "none booked" in text
+    assert where not in text
+    assert browser(app, anna(made)).post(where, data=told).status_code == 409  # the second click
+
+
 def test_a_course_without_a_regime_says_what_to_do_first(app):
     db = extension.session()
     who = cast.staff(db, cast.clinic(db, now()), now())
