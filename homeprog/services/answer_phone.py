@@ -18,7 +18,7 @@ from ..storage.courses import open_courses_of
 from ..storage.models import CourseEvent, PhoneItem, Release, TroubleReport, ZoneStay
 from ..storage.timelines import zone_at
 from .actor import Actor
-from .begin_release import begin_release
+from .begin_release import begin_release, lapse_release
 from .course_changed import course_changed
 from .phone_item import Item, Outcome, seen_before, stored
 from .report_trouble import Report, report_trouble, take_back
@@ -80,15 +80,18 @@ def answer_release(
 ) -> Outcome:
     """The answer to 'Anything wrong since your visit?'; 'nothing' may begin the release.
 
-    'Something' opens the list of trouble on the phone and lapses nothing by itself. An answer
-    that comes late is kept and begins nothing: the phone must be there when it is given.
+    'Something' opens the list of trouble on the phone, and lets it lapse whatever is chosen there:
+    staff must hear of it. An answer that comes late is kept and begins nothing: the phone must be
+    there when it is given.
     """
 
     def act(entered: datetime) -> None:
         release = scope.get(db, Release, by.clinic_id, item.told["release"])
         if release.course_id != course.course.id:
             raise NotFound("release")
-        if item.told["answer"] == "nothing" and now - entered <= ANSWER_HOLDS:
+        if item.told["answer"] == "something":
+            lapse_release(db, course.course, release, "said_wrong", now)
+        elif now - entered <= ANSWER_HOLDS:
             begin_release(db, by, course.course, release, now)
 
     return once(db, by, course, item, now, act)

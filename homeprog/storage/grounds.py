@@ -123,12 +123,15 @@ def bouts_since(
     return [done or entered for done, entered in rows]
 
 
+NOT_WELL = (None, "something_wrong")
+
+
 def all_well_answers(
     db: Session, patient_id: uuid.UUID, since: datetime, now: datetime
 ) -> list[datetime]:
-    """When 'All well?' was answered since, whatever the answer."""
+    """When 'All well?' was answered since; 'something is wrong' does not calm anybody."""
     rows = columns(db, _ANSWERS, {"patient": patient_id, "since": since, "now": now})
-    return [entered for entered, body in rows if body.get("answer")]
+    return [entered for entered, body in rows if body.get("answer") not in NOT_WELL]
 
 
 def has_push(db: Session, patient_id: uuid.UUID, now: datetime) -> bool:

@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
+from homeprog.domain.alert import words
 from homeprog.domain.errors import Conflict, Forbidden, Invalid
 from homeprog.domain.timetable import lay_out
 from homeprog.jobs import run_minute
@@ -144,11 +145,13 @@ def test_the_same_answer_sent_again_is_stored_once_and_begins_it_once(db, cast, 
     assert ahead.starts == begun
 
 
-def test_something_lapses_nothing_by_itself_and_the_question_stays(db, cast, ahead, phone):
+def test_something_wrong_lets_it_lapse_and_staff_are_told(db, cast, ahead, phone):
     send(db, phone, [answer(ahead, THEN, "something")], THEN)
-    lapse_releases(db, THEN + timedelta(minutes=1))
-    assert (ahead.starts, ahead.lapsed_at) == (None, None)
-    assert phone_plan(db, phone, THEN)["courses"][0]["release_question"] is not None
+    assert (ahead.starts, ahead.lapsed_at) == (None, THEN)
+    told = db.scalars(select(Alert).where(Alert.kind == "release_lapsed")).one()
+    assert "something is wrong since the visit" in words(told.kind, told.figures)[1][0]
+    send(db, phone, [answer(ahead, THEN + timedelta(minutes=5))], THEN + timedelta(minutes=5))
+    assert ahead.starts is None  # a later 'nothing' begins it no more
 
 
 def test_a_release_of_another_course_is_refused(db, cast, ahead, phone):

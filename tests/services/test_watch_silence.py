@@ -85,6 +85,13 @@ def test_a_log_of_any_time_ends_it(db: Session) -> None:
     assert alert(db, "silence").state == "passed"
 
 
+def test_something_is_wrong_is_no_answer_that_calms_staff(db: Session) -> None:
+    course, phone = rung(db)
+    all_well(db, course, phone, at(21, 5, 5), "something_wrong")
+    go(db, at(21, 5, 5), at(21, 7, 5))
+    assert alert(db, "silence").state == "open"
+
+
 def test_an_answer_ends_it_and_on_the_next_day_it_is_asked_anew(db: Session) -> None:
     course, phone = rung(db)
     all_well(db, course, phone, at(21, 5, 5), "busy")

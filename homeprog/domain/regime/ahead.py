@@ -11,6 +11,7 @@ Ground = Literal[
     "held",  # exercises are off, or facts were corrected: a clinician looks again
     "not_lifting",  # a 'no' about lifting in the daily check
     "splint_missing",  # off now and will not go back
+    "said_wrong",  # the patient answered that something is wrong since the visit
     "regime_changed",  # the revision it was signed under, or its stage, is gone
     "no_contact",
 ]

@@ -11,6 +11,7 @@ LAPSED: Mapping[str, str] = {  # grounds of domain.regime.ahead
     "held": "Exercises are off, or facts were corrected.",
     "not_lifting": "The daily check says a finger lifts less well.",
     "splint_missing": "The splint is off and will not go back.",
+    "said_wrong": "The patient said that something is wrong since the visit.",
     "regime_changed": "The regime it was signed under has changed.",
     "no_contact": "No word from the phone for 72 hours after its day.",
 }
