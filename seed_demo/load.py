@@ -27,7 +27,7 @@ from .staff_days import (
     workday,
 )
 
-TICK = timedelta(hours=2)  # by day; the night is one
+TICK = timedelta(hours=3)  # by day; the night is one
 ANSWERED_AT = (time(9, 20), time(15, 40))  # on each working day staff settle what is open
 LEFT_OPEN = timedelta(hours=30)  # of the last alerts, for whoever tries the demo
 WIDTH = 40

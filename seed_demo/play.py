@@ -16,7 +16,7 @@ from .people import PEOPLE, ZONE, operated_on
 from .phones import Phone, Said, by_day, say, show_reminders, what_is_said
 from .staff_days import Act
 
-LOOKS_EVERY = timedelta(hours=2)  # how often what phones say is worked out
+LOOKS_EVERY = timedelta(hours=3)  # how often what phones say is worked out
 MORNING = time(7)  # a night is one span and one tick, up to then
 Tell = Callable[[datetime], None]
 
