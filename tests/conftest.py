@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import uuid
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -30,31 +31,76 @@ def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     server.cleanup()
 
 
+@pytest.fixture(scope="session")
+def laid_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A file with the schema in it, which each test takes a copy of."""
+    path = tmp_path_factory.mktemp("laid") / "laid.sqlite3"
+    _lay(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture(scope="session")
+def laid_postgres(postgres_server: str) -> str:
+    """The name of a database with the schema in it, which each test takes a copy of."""
+    name = f"laid{uuid.uuid4().hex}"
+    _run(postgres_server, f"CREATE DATABASE {name}")
+    _lay(_at(postgres_server, name))
+    return name
+
+
+def _lay(url: str) -> None:
+    """The schema, laid from the models (migrations have their own test)."""
+    engine = create_engine(url)
+    set_up(engine)
+    Base.metadata.create_all(engine)
+    engine.dispose()
+
+
+def _at(server: str, name: str) -> str:
+    """The URL of a database of that server."""
+    head, _, query = server.replace("postgresql://", "postgresql+psycopg://", 1).partition("?")
+    return f"{head.rsplit('/', 1)[0]}/{name}" + (f"?{query}" if query else "")
+
+
+def _run(server: str, statement: str) -> None:
+    admin = create_engine(_at(server, "postgres"), isolation_level="AUTOCOMMIT")
+    with admin.connect() as connection:
+        connection.execute(text(statement))
+    admin.dispose()
+
+
+def _made(server: str, template: str) -> Iterator[str]:
+    """A database of its own on the server, gone afterwards."""
+    name = f"t{uuid.uuid4().hex}"
+    _run(server, f"CREATE DATABASE {name} TEMPLATE {template}")
+    yield _at(server, name)
+    _run(server, f"DROP DATABASE {name} WITH (FORCE)")
+
+
 @pytest.fixture(params=["sqlite", "postgres"])
-def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """An empty database of each kind, gone afterwards."""
+def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """An empty database of each kind."""
     if request.param == "sqlite":
         yield f"sqlite:///{tmp_path / 'test.sqlite3'}"
+    else:
+        yield from _made(str(request.getfixturevalue("postgres_server")), "template1")
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """A database of each kind with the schema in it."""
+    if request.param == "sqlite":
+        copied = shutil.copy(request.getfixturevalue("laid_sqlite"), tmp_path / "test.sqlite3")
+        yield f"sqlite:///{copied}"
         return
     server = str(request.getfixturevalue("postgres_server"))
-    name = f"t{uuid.uuid4().hex}"
-    url = server.replace("postgresql://", "postgresql+psycopg://", 1)
-    admin = create_engine(url, isolation_level="AUTOCOMMIT")
-    with admin.connect() as connection:
-        connection.execute(text(f"CREATE DATABASE {name}"))
-    head, _, query = url.partition("?")
-    yield f"{head.rsplit('/', 1)[0]}/{name}" + (f"?{query}" if query else "")
-    with admin.connect() as connection:
-        connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
-    admin.dispose()
+    yield from _made(server, str(request.getfixturevalue("laid_postgres")))
 
 
 @pytest.fixture
 def engine(database_url: str) -> Iterator[Engine]:
-    """The schema, laid from the models (migrations have their own test)."""
     engine = create_engine(database_url)
     set_up(engine)
-    Base.metadata.create_all(engine)
     yield engine
     engine.dispose()
 

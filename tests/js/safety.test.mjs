@@ -6,7 +6,7 @@ import { test } from "node:test";
 import { home, homeOf } from "../../static/js/core/gate.js";
 import { FALLBACK } from "../../static/js/core/rules.js";
 import * as make from "../../static/js/core/items.js";
-import { MOST, backOff, batch, settle } from "../../static/js/core/queue.js";
+import { MOST, backOff, batch, settle, unstored } from "../../static/js/core/queue.js";
 import { canTakeBack, holding, lifted, serverStop, stopOf } from "../../static/js/core/stop.js";
 import { offered, troubleOf } from "../../static/js/core/trouble.js";
 import { contextOf } from "../../static/js/store/state.js";
@@ -195,4 +195,11 @@ test("items carry the clock's offset and the zone they were entered in", () => {
 test("a carer's phone logs as the carer", () => {
   const kept = { offset_ms: 1, plan: { body: { version: "v2" } }, device: { whose: "carer" } };
   assert.deepEqual(contextOf(kept, "UTC"), { offset_ms: 1, zone: "UTC", plan_version: "v2", logged_by: "carer" });
+});
+
+test("a report the server could not store is sent again; what it found wrong waits to be asked for", () => {
+  const trouble = { id: "1", type: "trouble" };
+  const kept = (item, code) => ({ item, refused: { code, message: "" } });
+  assert.deepEqual(unstored([kept(trouble, "not_stored"), { item: { id: "2", type: "trouble" } }]), [trouble]);
+  assert.deepEqual(unstored([kept(trouble, "course_closed"), kept({ id: "3", type: "bout" }, "not_stored")]), []);
 });

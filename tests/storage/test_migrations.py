@@ -20,12 +20,12 @@ MIGRATIONS = ROOT / "migrations" / "versions"
 
 
 @pytest.fixture
-def bare(database_url: str, tmp_path: Path) -> Iterator[Flask]:
+def bare(empty_url: str, tmp_path: Path) -> Iterator[Flask]:
     """The app over an empty database."""
     levels = {name: log.level for name, log in loggers().items()}
     config = Config(
         mode="test", instance=tmp_path / "instance", secret_key="s" * 40,
-        database_url=database_url, origin="http://localhost",
+        database_url=empty_url, origin="http://localhost",
     )  # fmt: skip
     app = create_app(config)
     with app.app_context():

@@ -11,6 +11,7 @@ import pytest
 from homeprog.extensions import db as extension
 from homeprog.services.hold_course import hold_course
 from homeprog.services.open_alert import open_alert
+from homeprog.services.plan_visit import plan_visit
 from homeprog.services.pair_phone import hashed
 from homeprog.storage.models import Prompt, PromptSend
 from tests import cast
@@ -40,11 +41,13 @@ def ids(theirs):
     hold = hold_course(db, theirs.therapist, course.id, "hospital", "a fall", now())
     figures = {"trouble": "snap", "stop": True, "entered_at": now().isoformat()}
     row = open_alert(db, course, "trouble", "now", figures, now())
+    visit = plan_visit(db, theirs.therapist, course.id, now().date() + timedelta(days=5), now())
     db.commit()
     return {
         "course_id": course.id, "patient_id": course.patient_id, "alert_id": row.id,
         "hold_id": hold.id, "release_id": theirs.release.id, "device_id": device.id,
         "template_id": theirs.template.id, "staff_id": theirs.therapist.id,
+        "visit_id": visit.id,
     }  # fmt: skip
 
 

@@ -13,6 +13,9 @@ export function batch(entries) {
   return (troubles.length ? troubles : waiting).slice(0, MOST);
 }
 
+/** Urgent items the server could not store, though nothing is wrong with them: sent again each time all else is through. */
+export const unstored = (entries) => entries.filter((entry) => entry.refused?.code === "not_stored" && urgent(entry.item)).map((entry) => entry.item);
+
 /** Sort the server's results into ids to delete and entries to keep as refused. Ids not named stay as they are. */
 export function settle(items, results) {
   const byId = new Map(results.map((result) => [result.id, result]));

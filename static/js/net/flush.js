@@ -1,6 +1,6 @@
 /* Send the outbox: one sender at a time over page and worker, trouble first. */
 
-import { batch, backOff, settle } from "../core/queue.js";
+import { batch, backOff, settle, unstored } from "../core/queue.js";
 import { apply, entries } from "../store/outbox.js";
 import { load, tick } from "../store/state.js";
 import { Refused, call, noteEnd } from "./api.js";
@@ -39,6 +39,8 @@ async function send() {
       sent += settled.gone.length;
       if (!settled.gone.length && !settled.refused.length) break;   // an answer that names nothing must not spin
     }
+    const again = unstored(await entries());
+    if (again.length) sent += (await upload(again)).gone.length;
     failures = 0;
     notBefore = 0;
     return { sent, ok: true };
