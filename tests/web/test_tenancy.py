@@ -11,8 +11,8 @@ import pytest
 from homeprog.extensions import db as extension
 from homeprog.services.hold_course import hold_course
 from homeprog.services.open_alert import open_alert
-from homeprog.services.plan_visit import plan_visit
 from homeprog.services.pair_phone import hashed
+from homeprog.services.plan_visit import plan_visit
 from homeprog.storage.models import Prompt, PromptSend
 from tests import cast
 from tests.regime_cast import on_regime
