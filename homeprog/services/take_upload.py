@@ -131,8 +131,8 @@ def _one(db: Session, by: Actor, course: CallersCourse, item: Item, now: datetim
         return refused(item.id, error.code, error.message)
     except OperationalError:  # the database was busy or away: the phone sends all of it again
         raise
-    except Exception:  # whatever it is, the other items must not be lost with it
-        log.exception("an item of type %s was not stored", item.type)
+    except Exception as error:  # whatever it is, the other items must not be lost with it
+        log.error("an item of type %s was not stored: %s", item.type, type(error).__name__)
         return refused(item.id, "not_stored", NOT_STORED)
 
 
@@ -147,8 +147,8 @@ def _bouts(
             return log_bouts(db, by, courses, items, now)
     except OperationalError:
         raise
-    except Exception:  # likewise: the next try is each by itself
-        log.exception("bouts were not stored together")
+    except Exception as error:  # likewise: the next try is each by itself
+        log.error("bouts were not stored together: %s", type(error).__name__)
         if len(items) == 1:
             return {items[0].id: refused(items[0].id, "not_stored", NOT_STORED)}
     outcomes: dict[uuid.UUID, Outcome] = {}

@@ -19,7 +19,7 @@ from ...domain.timetable.span import day_start
 from ...storage import clinics
 from ...storage.courses import facts_in_force, state
 from ...storage.models import Course
-from ...storage.timelines import holds_of, settings_and_regime
+from ...storage.timelines import holds_of, revision_at, settings_and_regime
 
 ONE = timedelta(days=1)
 HOLDS: Mapping[HoldKind, Circumstance] = {
@@ -137,4 +137,4 @@ class Watch:
 
     def revision_at(self, instant: datetime) -> int | None:
         """The number of the revision in force at an instant."""
-        return next((s.revision for s in reversed(self.settings) if s.at <= instant), None)
+        return revision_at(self.settings, instant)
