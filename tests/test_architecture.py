@@ -31,8 +31,9 @@ MAY_IMPORT = {
     "domain": {"domain"},
     "storage": {"storage", "domain"},
     "delivery": {"delivery", "domain"},
-    "services": {"services", "storage", "delivery", "domain"},
-    "web": {"web", "services", "storage", "domain", "clock", "config", "extensions"},
+    # phrases: a patient's words are put into the patient's language where they leave the house.
+    "services": {"services", "storage", "delivery", "domain", "phrases"},
+    "web": {"web", "services", "storage", "domain", "clock", "config", "extensions", "phrases"},
     "commands": {
         "commands", "services", "storage", "delivery", "domain", "clock", "config", "extensions",
         "jobs",
@@ -41,6 +42,7 @@ MAY_IMPORT = {
     "cli": {"commands"},
     "config": set(),
     "clock": set(),
+    "phrases": set(),
     "extensions": {"storage"},
     "__init__": set(),
 }  # fmt: skip

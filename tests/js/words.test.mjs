@@ -44,10 +44,36 @@ test("families of phrases are whole", () => {
 });
 
 test("holes are filled and the plural form follows the number", () => {
-  setPhrases(phrases, "en");
+  setPhrases(phrases);
   assert.equal(say("times", { n: 1 }), "1 time");
   assert.equal(say("times", { n: 10 }), "10 times");
   assert.equal(say("rest_now", { time: "14:00" }), "Rest now. Next time at 14:00.");
+});
+
+const { forms, cases: counted, where_a_form_is_missing: without, holes: filled } = JSON.parse(readFileSync(at("shared/cases/plural.json")));
+
+test("a number takes the form of its language as on the server", () => {
+  for (const { language, n, says } of counted) {
+    setPhrases({}, { counted: forms }, language);
+    assert.equal(say("counted", { n }), says, `${language} ${n}`);
+  }
+});
+
+test("a form that is missing is said by the general one as on the server", () => {
+  setPhrases({}, { counted: without.forms }, without.language);
+  assert.equal(say("counted", { n: without.n }), without.says);
+});
+
+test("holes are filled as on the server", () => {
+  for (const { phrase, holes, says } of filled) {
+    setPhrases({ phrase });
+    assert.equal(say("phrase", holes), says);
+  }
+});
+
+test("a key that the clinic has not signed off in the language is said in English, by English rules", () => {
+  setPhrases({ times: { one: "{n} time", other: "{n} times" }, done: "Done" }, { done: "تم" }, "ar");
+  assert.deepEqual([say("done"), say("times", { n: 2 }), say("nobody_has")], ["تم", "2 times", "nobody_has"]);
 });
 
 test("the seven standings are said in the words of the tick sheet", () => {

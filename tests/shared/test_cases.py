@@ -19,6 +19,7 @@ from homeprog.domain.regime.dose import Dose
 from homeprog.domain.settings import DEFAULTS
 from homeprog.domain.timetable import Slot
 from homeprog.domain.trouble import TROUBLES, can_take_back
+from homeprog.phrases import fill, look_up
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = ROOT / "shared" / "cases"
@@ -103,6 +104,24 @@ def test_the_phones_ids_read_as_version_7_with_their_milliseconds(case: dict[str
     made = uuid.UUID(case["id"])
     assert (made.version, made.variant) == (7, uuid.RFC_4122)
     assert made.int >> 80 == case["ms"]
+
+
+@pytest.mark.parametrize(
+    "case", shared("plural")["cases"], ids=lambda case: f"{case['language']} {case['n']}"
+)
+def test_a_number_takes_the_form_of_its_language_as_on_the_phone(case: dict[str, Any]) -> None:
+    say = look_up(case["language"], {"counted": shared("plural")["forms"]})
+    assert say("counted", {"n": case["n"]}) == case["says"]
+
+
+def test_a_form_that_is_missing_is_said_by_the_general_one_as_on_the_phone() -> None:
+    case = shared("plural")["where_a_form_is_missing"]
+    assert fill(case["forms"], case["language"], {"n": case["n"]}) == case["says"]
+
+
+@pytest.mark.parametrize("case", shared("plural")["holes"], ids=lambda case: case["says"])
+def test_holes_are_filled_as_on_the_phone(case: dict[str, Any]) -> None:
+    assert fill(case["phrase"], "en", case["holes"]) == case["says"]
 
 
 @pytest.mark.parametrize("key", ["red_flag_at", "rise", "rise_floor"])

@@ -1,18 +1,23 @@
-/* Phrases by key, with {holes} and plural forms; the language's file is loaded once. */
+/* Phrases by key, with {holes} and plural forms; homeprog/phrases.py does the same on the server. */
 
-let phrases = {};
+let english = {};
+let own = {};
 let language = "en";
 
-export function setPhrases(loaded, lang) {
-  phrases = loaded;
+/** The shipped English, and above it the words of `lang` that the clinic signed off: a key without one is in English. */
+export function setPhrases(shipped, signed = {}, lang = "en") {
+  english = shipped;
+  own = signed;
   language = lang;
 }
 
 /** The phrase of a key; `holes` fills {name}, and `holes.n` picks the plural form. */
 export function say(key, holes = {}) {
-  const found = phrases[key];
-  if (found === undefined) return key;
-  const text = typeof found === "string" ? found : (found[new Intl.PluralRules(language).select(holes.n)] ?? found.other);
+  return key in own ? fill(own[key], language, holes) : fill(english[key] ?? key, "en", holes);
+}
+
+function fill(phrase, lang, holes) {
+  const text = typeof phrase === "string" ? phrase : (phrase[new Intl.PluralRules(lang).select(holes.n)] ?? phrase.other);
   return text.replace(/\{(\w+)\}/g, (whole, name) => (name in holes ? String(holes[name]) : whole));
 }
 

@@ -36,9 +36,8 @@ export async function start() {
 }
 
 async function words(language) {
-  const answer = await fetch(`/shared/phrases/${language}.json`).catch(() => null);
-  if (answer?.ok) setPhrases(await answer.json(), language);
-  else if (language !== "en") await words("en");
+  const answer = await fetch("/shared/phrases/en.json").catch(() => null);
+  if (answer?.ok) setPhrases(await answer.json(), {}, language);
 }
 
 /** Old, or so new that what it announced (a stage begins at a whole minute) was still to come when it was fetched. */
