@@ -1,6 +1,6 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "35697b3bc906";
+export const VERSION = "f392e126f869";
 
 export const FILES = [
   "/phone/",
@@ -33,6 +33,7 @@ export const FILES = [
   "/static/js/core/ring.js",
   "/static/js/core/rules.js",
   "/static/js/core/silence.js",
+  "/static/js/core/speech.js",
   "/static/js/core/standing.js",
   "/static/js/core/stop.js",
   "/static/js/core/trouble.js",
@@ -49,6 +50,7 @@ export const FILES = [
   "/static/js/sw/cache.js",
   "/static/js/sw/click.js",
   "/static/js/sw/push.js",
+  "/static/js/views/aloud.js",
   "/static/js/views/amount.js",
   "/static/js/views/apart.js",
   "/static/js/views/asked.js",
@@ -72,6 +74,7 @@ export const FILES = [
   "/static/js/views/stage.js",
   "/static/js/views/start.js",
   "/static/js/views/stop.js",
+  "/static/js/views/voice.js",
   "/static/js/views/watch.js",
   "/static/js/views/wrong.js",
   "/static/signs.svg",
