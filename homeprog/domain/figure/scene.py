@@ -15,7 +15,8 @@ Purpose = Literal[
     "pillow",  # splint gone: the arm laid on a pillow as it was held
     "open_splint",  # straps undone, the arm left lying on the splint
 ]
-Power = Literal["patient", "band"]
+Power = Literal["patient", "band", "other_hand"]
+Span = tuple[Joint, int, int]  # (joint, straightest, most bent), degrees towards flexion
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +52,9 @@ class Scene:
     side: Side
     digits: tuple[
         Digit, ...
-    ]  # stands for these; the first is drawn from the side
+    ]  # stands for these; the first is drawn from the side; of `fingers`: those that exercise
     pose: Pose
-    prescribed: tuple[tuple[Joint, int, int], ...] = ()  # held between (straightest, most bent)
+    prescribed: tuple[Span, ...] = ()  # held within; of `forbidden`: what the pose breaks
     motion: Motion | None = None
     worn: Worn | None = None
     holds: tuple[Digit, ...] = ()  # digits held in what is worn; in a yoke: held straighter
@@ -62,3 +63,5 @@ class Scene:
     neighbours: Pose | None = None  # of the digits beside it, where they are held otherwise (yoke)
     repaired: tuple[Digit, ...] = ()
     zone: Zone | None = None  # of the repair, where it is to be shown
+    free: tuple[Span, ...] = ()  # may move within, but no movement is shown here
+    easy: tuple[Joint, ...] = ()  # moves, but the regime gives no angle: drawn as a soft curl
