@@ -56,10 +56,13 @@ def hear_phone(
     push: str | None,
     via: str,
     now: datetime,
+    reminding: str | None = None,
 ) -> None:
-    """A phone says where it is: its word and its push state."""
+    """A phone says where it is: its word, its push state and how it reminds."""
     kind: ContactKind = "worker" if via == "worker" else "ping"
     hear_word(db, by, device, kind, outbox_left, plan_version, now)
     if push is not None and device.push_state != push:
         device.push_state = push
+    if reminding is not None and device.reminding != reminding:
+        device.reminding = reminding
     db.flush()

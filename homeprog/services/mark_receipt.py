@@ -9,7 +9,8 @@ from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
 from ..domain.errors import Invalid, NotFound
-from ..storage.models import Device, PromptEvent, PromptSend, PromptSlot
+from ..storage.models import Device, PromptEvent, PromptSend
+from ..storage.prompts import is_test
 from ..storage.scope import get
 from .actor import Actor
 
@@ -34,7 +35,7 @@ def mark_receipt(
         db.add(
             PromptEvent(send_id=send.id, what=what, detail=detail, at=now, clinic_id=by.clinic_id)
         )
-    if not db.scalar(select(exists().where(PromptSlot.prompt_id == send.prompt_id))):
+    if is_test(db, send.prompt_id):
         get(db, Device, by.clinic_id, send.device_id).receipt_proven = True
     db.flush()
 

@@ -8,7 +8,7 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from hashlib import sha256
-from typing import Literal
+from typing import Literal, cast
 
 from argon2 import PasswordHasher
 from argon2.exceptions import VerifyMismatchError
@@ -25,9 +25,10 @@ from .keep_audit import keep
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # Crockford's base32: no I, L, O, U
 CODE_LENGTH = 8  # 40 bits
+HAND_OVER_LENGTH = 12  # 60 bits: looked up by its hash, without a number beside it
 MOST_TRIES = 5
 FIRST_VISIT = "pair_at_first_visit"
-_codes = PasswordHasher(time_cost=2, memory_cost=19456, parallelism=1)  # OWASP's least, argon2id
+CODES = PasswordHasher(time_cost=2, memory_cost=19456, parallelism=1)  # OWASP's least, argon2id
 
 Whose = Literal["patient", "carer"]
 
@@ -71,7 +72,7 @@ def missing_for_pairing(db: Session, patient: Patient, now: datetime) -> list[st
         missing.append("Consent is not recorded.")
     worn = {courses.facts_in_force(db, c, now).get("worn") for c in open_now} or {None}
     for each in sorted(worn, key=str):
-        missing += clinics.missing_for_phones(db, patient.clinic_id, each, patient.language, now)
+        missing += clinics.missing_for_phones(db, patient.clinic_id, each, now)
     return list(dict.fromkeys(missing))
 
 
@@ -95,7 +96,7 @@ def create_pairing(
     minutes = int(clinics.setting(db, by.clinic_id, "pairing_minutes", now))
     pairing = Pairing(
         clinic_id=by.clinic_id, at=now, patient_id=patient.id, by_id=by.id,
-        secret_hash=hashed(secret), code_hash=_codes.hash(letters),
+        secret_hash=hashed(secret), code_hash=CODES.hash(letters),
         expires_at=real_now + timedelta(minutes=minutes),
     )  # fmt: skip
     db.add(pairing)
@@ -118,10 +119,15 @@ def claim_pairing(
 ) -> tuple[Device, str, str]:
     """The phone, its token (only its hash is kept) and its CSRF word.
 
-    By `secret`, or by `code` with the patient's `number`. Raises PairingUnknown, PairingGone.
+    By `secret`, by `code` with the patient's `number`, or by the code another phone of theirs
+    handed over, which is whose that one is. Raises PairingUnknown, PairingGone.
     """
+    if code and not number:
+        secret = plain_code(code)
     pairing = _by_secret(db, secret) if secret else _by_code(db, code or "", number or "", real_now)
     _take(db, pairing, real_now)
+    if pairing.from_id is not None:
+        whose = cast(Whose, db.get_one(Device, pairing.from_id).whose)
     token = secrets.token_urlsafe(32)
     device = Device(
         clinic_id=pairing.clinic_id, at=now, patient_id=pairing.patient_id, whose=whose,
@@ -140,15 +146,21 @@ def _by_secret(db: Session, secret: str) -> Pairing:
     found = patients.pairing_by_secret(db, hashed(secret))
     if found is None:
         raise PairingUnknown
-    if found.used_at is None and found.tries >= MOST_TRIES:
+    if found.used_at is None and (found.tries >= MOST_TRIES or _giver_ended(db, found)):
         raise PairingGone("expired")
     return found
+
+
+def _giver_ended(db: Session, pairing: Pairing) -> bool:
+    """Whether the phone that handed over is itself no longer paired: taken away, say."""
+    giver = db.get(Device, pairing.from_id) if pairing.from_id else None
+    return giver is not None and giver.ended_at is not None
 
 
 def _by_code(db: Session, code: str, number: str, real_now: datetime) -> Pairing:
     letters = plain_code(code)
     holders = [p.id for p in patients.with_number(db, None, number)]
-    pairings = patients.pairings_of(db, holders)
+    pairings = [p for p in patients.pairings_of(db, holders) if p.from_id is None]
     live = [p for p in pairings if p.used_at is None and p.expires_at > real_now]
     tried = [p for p in live if _count_try(db, p)]
     db.commit()  # before the look: a try counts although a refusal is rolled back
@@ -173,7 +185,7 @@ def _count_try(db: Session, pairing: Pairing) -> bool:
 
 def _fits(pairing: Pairing, letters: str) -> bool:
     try:
-        return _codes.verify(pairing.code_hash, letters)
+        return CODES.verify(pairing.code_hash, letters)
     except VerifyMismatchError:
         return False
 

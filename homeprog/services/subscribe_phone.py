@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Collection
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -13,14 +12,11 @@ from ..delivery.push import Address
 from ..delivery.push_hosts import allowed
 from ..delivery.push_keys import faults
 from ..domain.errors import Invalid
-from ..storage import prompts
-from ..storage.models import Device, Prompt, PromptSend, Subscription
+from ..storage.models import Device, Subscription
 from ..storage.scope import get
 from .actor import Actor
 from .plan_prompts import plan_prompts
-
-TEST_LASTS = timedelta(hours=1)
-MOMENT = timedelta(microseconds=1)
+from .try_reminder import queue_test
 
 
 def subscribe_phone(
@@ -49,7 +45,7 @@ def subscribe_phone(
     db.flush()
     plan_prompts(db, device.patient_id, now)
     if new:
-        _queue_test(db, device, now)
+        queue_test(db, device, now)
     return kept
 
 
@@ -79,22 +75,3 @@ def _end_others(db: Session, kept: Subscription, now: datetime) -> None:
     with db.no_autoflush:
         for other in db.scalars(others):
             other.dead_at = now
-
-
-def _queue_test(db: Session, device: Device, now: datetime) -> None:
-    """A prompt of no slot is a test reminder; off the whole minute, where no slot starts."""
-    due = now.replace(microsecond=1)
-    while prompts.by_due(db, device.patient_id, [due]):
-        due += MOMENT
-    made = {"at": now, "clinic_id": device.clinic_id}
-    prompt = Prompt(
-        id=uuid.uuid4(),
-        patient_id=device.patient_id,
-        due_at=due,
-        ends_at=now + TEST_LASTS,
-        **made,
-    )
-    db.add(prompt)
-    db.flush()
-    db.add(PromptSend(prompt_id=prompt.id, device_id=device.id, due_at=now, **made))
-    db.flush()

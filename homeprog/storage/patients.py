@@ -153,6 +153,11 @@ def pairing_by_secret(db: Session, secret_hash: bytes) -> Pairing | None:
     return db.scalars(select(Pairing).where(Pairing.secret_hash == secret_hash)).first()
 
 
+def pairing_of_device(db: Session, device_id: uuid.UUID) -> Pairing | None:
+    """The invitation by which a phone was paired."""
+    return db.scalars(select(Pairing).where(Pairing.device_id == device_id)).first()
+
+
 def pairings_of(db: Session, patient_ids: Iterable[uuid.UUID]) -> list[Pairing]:
     """Every invitation of these patients, newest first."""
     return list(

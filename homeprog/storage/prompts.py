@@ -115,6 +115,25 @@ _TAPPED = (
 )
 
 
+def is_test(db: Session, prompt_id: uuid.UUID) -> bool:
+    """Whether a prompt is a test reminder: one of no slot."""
+    return not db.scalar(select(exists().where(PromptSlot.prompt_id == prompt_id)))
+
+
+def last_test(db: Session, device_id: uuid.UUID, since: datetime) -> PromptSend | None:
+    """The phone's newest test reminder made at `since` or later."""
+    return db.scalars(
+        select(PromptSend)
+        .where(
+            PromptSend.device_id == device_id,
+            PromptSend.at >= since,
+            ~exists().where(PromptSlot.prompt_id == PromptSend.prompt_id),
+        )
+        .order_by(PromptSend.at.desc(), PromptSend.id)
+        .limit(1)
+    ).first()
+
+
 def phones_with_push(db: Session, patient_id: uuid.UUID) -> Sequence[uuid.UUID]:
     """Paired phones a reminder can reach: by a live subscription, or invented and willing."""
     live = exists().where(Subscription.device_id == Device.id, Subscription.dead_at.is_(None))

@@ -81,6 +81,11 @@ def load(db: Session, send_id: uuid.UUID) -> Due:
     )
 
 
+def told_of(db: Session, send_id: uuid.UUID) -> set[str]:
+    """What became of a send so far: the words of its events."""
+    return set(db.scalars(select(PromptEvent.what).where(PromptEvent.send_id == send_id)))
+
+
 def settle(
     db: Session,
     claim: Claim,

@@ -16,6 +16,7 @@ from ..domain.errors import Conflict
 from ..extensions import db, limiter
 from ..services.actor import Actor
 from ..services.catch_up import catch_up
+from ..services.hand_over import end_handed_over
 from ..services.mark_contact import hear_phone, hear_word, mark_contact
 from ..services.mark_receipt import mark_receipt
 from ..services.pair_phone import claim_pairing, end_device
@@ -90,7 +91,7 @@ def claim(told: dict[str, Any]) -> ResponseReturnValue:
         end_device(
             db.session(), Actor(before.clinic_id, "device", before.id), before.id, "replaced", now
         )
-    answer = jsonify(csrf=csrf, device=str(device.id), server_time=iso(now))
+    answer = jsonify(csrf=csrf, device=str(device.id), whose=device.whose, server_time=iso(now))
     db.session.commit()
     set_cookie(answer, token)
     return answer, 201
@@ -114,6 +115,7 @@ def unpair() -> ResponseReturnValue:
 def plan() -> ResponseReturnValue:
     """All the phone shows and asks for; that it was fetched is a contact."""
     now, device, by = clock().now(), current_device(), device_actor()
+    first = device.plan_version is None
     _catch_up(device.patient_id, now)
     told = phone_plan(db.session(), device, now)
     told |= {
@@ -124,6 +126,8 @@ def plan() -> ResponseReturnValue:
     answer = jsonify(told)
     db.session.rollback()  # the reading is over: the mark is written in a transaction of its own
     mark_contact(db.session(), by, current_device(), "plan", False, told["version"], now)
+    if first:
+        end_handed_over(db.session(), current_device(), now)
     db.session.commit()
     return answer
 
@@ -154,6 +158,7 @@ def contact(told: dict[str, Any]) -> ResponseReturnValue:
         told["push"],
         told["via"],
         now,
+        told["reminding"],
     )
     version = plan_version(db.session(), device.patient_id, now)
     db.session.commit()

@@ -12,7 +12,7 @@ from ..base import Row
 
 
 class Device(Row):
-    """A phone of one patient. push_state, zone_said, last_seen move; the token is hashed."""
+    """A phone of one patient. What it says of itself moves; the token is hashed."""
 
     __tablename__ = "device"
     patient_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("patient.id"), index=True)
@@ -24,12 +24,18 @@ class Device(Row):
     ended_how: Mapped[str | None]  # unpaired | revoked | replaced
     last_seen: Mapped[datetime | None]
     push_state: Mapped[str] = mapped_column(default="default")
+    reminding: Mapped[str | None]  # push | calendar | in_app | none; None: it has not said
     plan_version: Mapped[str | None]
+    language: Mapped[str | None]  # as chosen on this phone; None: the patient's
     receipt_proven: Mapped[bool] = mapped_column(default=False)  # a test reminder came back
 
 
 class Pairing(Row):
-    """One invitation: a link secret and a typed code, both hashed; single use."""
+    """One invitation: a link secret and a typed code, both hashed; single use.
+
+    With `from_id` it was made by that phone, for the same app on the home screen: its one code
+    takes the place of the link's secret.
+    """
 
     __tablename__ = "pairing"
     patient_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("patient.id"), index=True)
@@ -40,6 +46,7 @@ class Pairing(Row):
     used_at: Mapped[datetime | None]
     device_id: Mapped[uuid.UUID | None] = mapped_column(ForeignKey("device.id"))
     by_id: Mapped[uuid.UUID | None] = mapped_column(ForeignKey("staff.id"))
+    from_id: Mapped[uuid.UUID | None] = mapped_column(ForeignKey("device.id"))
 
 
 class Subscription(Row):

@@ -280,6 +280,11 @@ class ContactSchema(Envelope):
         allow_none=True,
         validate=validate.OneOf(["granted", "denied", "default", "unsupported", "failed"]),
     )
+    reminding = fields.String(
+        load_default=None,
+        allow_none=True,
+        validate=validate.OneOf(["push", "calendar", "in_app", "none"]),
+    )
     zone = fields.String(load_default=None, allow_none=True, validate=validate.Length(max=64))
     via = fields.String(load_default="page", validate=validate.OneOf(["page", "worker"]))
 
@@ -310,7 +315,7 @@ class ReceiptSchema(Envelope):
 
 
 class ClaimSchema(Schema):
-    """Either the secret of the link, or the typed code with the number it belongs to."""
+    """The link's secret, a typed code with its number, or the code of a phone's own app alone."""
 
     class Meta:
         unknown = RAISE
@@ -323,11 +328,26 @@ class ClaimSchema(Schema):
 
     @validates_schema
     def _one_proof(self, told: Mapping[str, Any], **_: Any) -> None:
-        if not told.get("secret") and not (told.get("code") and told.get("number")):
+        if not told.get("secret") and not told.get("code"):
             raise ValidationError("Give the link's secret, or the code and the number.", "code")
 
 
 class ClaimAnswerSchema(Schema):
     csrf = fields.String()
     device = fields.UUID()
+    whose = fields.String()
+    server_time = fields.String()
+
+
+class HandOverSchema(Schema):
+    code = fields.String()
+    minutes = fields.Integer()
+    server_time = fields.String()
+
+
+class TrialSchema(Schema):
+    """A test reminder and how far it has come."""
+
+    send = fields.UUID()
+    state = fields.String(validate=validate.OneOf(["waiting", "sent", "arrived", "not_sent"]))
     server_time = fields.String()

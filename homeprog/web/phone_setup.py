@@ -1,0 +1,57 @@
+"""JSON by which a phone is set up: handing over to its home screen, a test reminder, a calendar."""
+
+from __future__ import annotations
+
+from flask import jsonify
+from flask.typing import ResponseReturnValue
+from flask_smorest import Blueprint
+
+from ..clock import clock
+from ..extensions import db, limiter
+from ..services.hand_over import hand_over
+from ..services.try_reminder import Trial, look_at_test, try_reminder
+from .device_guard import device_actor, device_only, open_course_only
+from .phone_api import iso, tell_the_time
+from .schemas.phone import HandOverSchema, TrialSchema
+
+bp = Blueprint("phone_setup", __name__, url_prefix="/api/v1/phone")
+bp.after_request(tell_the_time)
+
+AT_MOST = "6 per minute; 60 per hour"  # of one address
+
+
+@bp.post("/hand-overs")
+@limiter.limit(AT_MOST)
+@device_only
+@bp.response(201, HandOverSchema)
+def hand_over_code() -> ResponseReturnValue:
+    """A code by which the app on this phone's home screen takes this phone's place."""
+    now = clock().now()
+    made = hand_over(db.session(), device_actor(), clock().real(), now)
+    db.session.commit()
+    return jsonify(code=made.code, minutes=made.minutes, server_time=iso(now)), 201
+
+
+@bp.post("/test-reminders")
+@limiter.limit(AT_MOST)
+@device_only
+@open_course_only
+@bp.response(201, TrialSchema)
+def test_reminder() -> ResponseReturnValue:
+    """Send a test reminder to this phone."""
+    trial = try_reminder(db.session(), device_actor(), clock().now())
+    db.session.commit()
+    return _told(trial), 201
+
+
+@bp.get("/test-reminders/<uuid:send>")
+@device_only
+@bp.response(200, TrialSchema)
+def test_reminder_state(send: str) -> ResponseReturnValue:
+    """How far it has come; 'arrived' when the phone has said that it showed it."""
+    return _told(look_at_test(db.session(), device_actor(), send))
+
+
+def _told(trial: Trial) -> ResponseReturnValue:
+    now = clock().now()
+    return jsonify(send=str(trial.send.id), state=trial.state, server_time=iso(now))
