@@ -8,7 +8,7 @@ import { blocking, consequences, isTrouble, missing, openCheck } from "../../sta
 import { due, fillable, leading, next, tally, today } from "../../static/js/core/day.js";
 import { excess } from "../../static/js/core/excess.js";
 import { asksPain, opensList, redFlag } from "../../static/js/core/pain.js";
-import { paceAt } from "../../static/js/core/pace.js";
+import { paceAt, stepLengths } from "../../static/js/core/pace.js";
 import { FALLBACK, painRule, rulesOf } from "../../static/js/core/rules.js";
 import { quietUntil, weeks, wishes } from "../../static/js/core/quiet.js";
 import { ringAt, telHref } from "../../static/js/core/ring.js";
@@ -239,7 +239,7 @@ test("a paused watch stands still", () => {
 });
 
 test("the calm count leads in, goes through the steps of each time, and ends at the dose", () => {
-  const at = (seconds, more = {}) => paceAt(seconds * 1000, { steps: 3, amount: 2, step_s: 4, ...more });
+  const at = (seconds, more = {}) => paceAt(seconds * 1000, { lengths: [4, 4, 4], amount: 2, ...more });
   assert.deepEqual(at(0), { lead: 5, step: 0, second: 0, time: 1, done: 0 });
   assert.deepEqual(at(4.9), { lead: 1, step: 0, second: 0, time: 1, done: 0 });
   assert.deepEqual(at(5), { lead: 0, step: 0, second: 0, time: 1, done: 0 });
@@ -250,9 +250,17 @@ test("the calm count leads in, goes through the steps of each time, and ends at 
   assert.deepEqual(at(500), { lead: 0, step: 2, second: 3, time: 2, done: 2 });
 });
 
+test("a step lasts as long as it asks to be held, and long enough to be said", () => {
+  assert.deepEqual(stepLengths(["Bend slowly to the stop.", "Hold it there for 10 seconds.", "Keep the splint on. Bend your big knuckles slowly to the stop now."], false), [4, 11, 6]);
+  assert.deepEqual(stepLengths([], true), [7]);
+  const at = (seconds) => paceAt(seconds * 1000, { lengths: [4, 11], amount: 2 });
+  assert.deepEqual(at(5 + 14), { lead: 0, step: 1, second: 10, time: 1, done: 0 });
+  assert.deepEqual(at(5 + 15), { lead: 0, step: 0, second: 0, time: 2, done: 1 });
+});
+
 test("a count begun again goes on from what is done", () => {
-  assert.equal(paceAt(5_000, { steps: 3, amount: 10, step_s: 7, from: 4 }).time, 5);
-  assert.equal(paceAt(26_000, { steps: 3, amount: 10, step_s: 7, from: 4 }).done, 5);
+  assert.equal(paceAt(5_000, { lengths: [7, 7, 7], amount: 10, from: 4 }).time, 5);
+  assert.equal(paceAt(26_000, { lengths: [7, 7, 7], amount: 10, from: 4 }).done, 5);
 });
 
 const DAYS = { id: "c", exercises: [{ key: "bend", leading: true }], slots: [...[8, 9, 10, 11, 12, 13, 14, 15, 16, 17].map((hour) => ({ ...at(hour), start: `2026-11-27T${String(hour).padStart(2, "0")}:00:00Z`, end: `2026-11-27T${String(hour + 1).padStart(2, "0")}:00:00Z` }))] };

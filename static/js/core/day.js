@@ -1,7 +1,7 @@
 /* What is due, what comes next, what can still be filled in, and the day hour by hour. */
 
 import { HOUR, MINUTE, ms } from "./clock.js";
-import { reached, standing } from "./standing.js";
+import { current, reached, standing } from "./standing.js";
 
 /** Slots open now whose dose is not logged yet, the leading exercise first. */
 export function due(course, log, now) {
@@ -27,6 +27,14 @@ export function fillable(course, log, now) {
   const ended = course.slots.filter((slot) => ms(slot.end) <= now && now <= ms(slot.end) + log.rules.fill_in_hours * HOUR);
   const open = ended.filter((slot) => ["part", "ahead", "not_logged", "unknown"].includes(standing(slot, log, now).sign));
   return open.sort((a, b) => ms(b.start) - ms(a.start));
+}
+
+/** What was logged on this phone and may still be put right, newest first; a later entry stands for the one it replaces. */
+export function amendable(course, log, now) {
+  const at = (bout) => ms(bout.slot_start ?? bout.done_at) + (bout.slot_start ? 0 : (bout.offset_ms ?? 0));
+  const practised = (bout) => course.exercises.find((exercise) => exercise.key === bout.exercise)?.rehearsal;
+  const mine = current(log.bouts).filter((bout) => bout.course === course.id && !practised(bout) && now - at(bout) <= log.rules.fill_in_hours * HOUR);
+  return mine.map((bout) => ({ bout, at: at(bout) })).sort((a, b) => b.at - a.at);
 }
 
 /** The course day now lies in: that of the slot that began last, or of the next one. */

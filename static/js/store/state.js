@@ -12,7 +12,7 @@ export async function load() {
   return {
     device: kept.device ?? null, plan: kept.plan ?? null, ended: kept.ended ?? null, offset_ms: kept.offset_ms ?? 0,
     push: kept.push ?? null, hands: kept.hands ?? {}, reads: kept.reads ?? {}, checked: kept.checked ?? [], quiet: kept.quiet ?? null,
-    opened: kept.opened ?? null, releases: kept.releases ?? {}, wells: kept.wells ?? {}, contact: kept.contact ?? null, said: kept.said ?? {},
+    opened: kept.opened ?? null, releases: kept.releases ?? {}, wells: kept.wells ?? {}, contact: kept.contact ?? null, said: kept.said ?? {}, ways: kept.ways ?? {},
     outbox: all.outbox.map(([, entry]) => entry), bouts: all.bouts.map(([, bout]) => bout), reports: all.reports.map(([, report]) => report),
   };
 }
@@ -52,7 +52,7 @@ export function keepPlan(plan, lifted, now) {
 /** Forget the patient's plan on this phone; what could not be sent stays. */
 export function forget() {
   return transact("readwrite", (stores) => {
-    for (const key of ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "releases", "wells", "contact", "said"]) stores.kept.delete(key);
+    for (const key of ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "releases", "wells", "contact", "said", "ways"]) stores.kept.delete(key);
     stores.bouts.clear();
     stores.reports.clear();
   });

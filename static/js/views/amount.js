@@ -46,13 +46,15 @@ export function extra(app, args) {
   };
 }
 
-/** Put a figure right that the clinic has already: a new entry that replaces it. */
+const whenOf = (bout) => (bout.slot_start ? ms(bout.slot_start) : ms(bout.done_at) + (bout.offset_ms ?? 0));
+
+/** Put a figure right that is logged already: a new entry that replaces it. */
 export function amend(app, args) {
   const { bout, amount = bout.amount } = args;
   const go = { exercise: bout.exercise, amount, unit: bout.unit, how: bout.how, slot_start: bout.slot_start, done_at: bout.done_at && ms(bout.done_at), supersedes: bout.id };
   return {
     title: say("amend.title"),
-    main: [heading(say("amend.title")), h("p", { class: "quiet" }, say("amend.sent")), stepper(app, args, "amend", amount, bout.unit), h("p", { class: "quiet" }, say("amend.none"))],
+    main: [heading(say("amend.title")), h("p", { class: "quiet" }, say("amend.was", { time: whenWords(app, whenOf(bout)), amount: dose(bout.amount, bout.unit) })), stepper(app, args, "amend", amount, bout.unit), h("p", { class: "quiet" }, say("amend.none"))],
     acts: [back(), button("go", dose(amount, bout.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
   };
 }

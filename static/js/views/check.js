@@ -11,6 +11,7 @@ import { keep } from "../store/state.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { choice } from "./parts.js";
+import { carers } from "./ways.js";
 import { shown } from "./wrong.js";
 
 const OFF = { off_hours: ["under_1", "1_to_2", "over_2"], off_why: ["sore", "wash", "other"] };
@@ -25,7 +26,7 @@ export function check(app, { answers = {}, details = {}, pain = undefined, asked
   return {
     title: say("check.title"),
     main: [
-      h("p", { class: "quiet" }, say("check.once", { day: weekday(app.now(), app.zone(), app.language()) })), heading(say("check.how")),
+      h("p", { class: "quiet" }, say("check.once", { day: weekday(app.now(), app.zone(), app.language()) })), heading(say("check.how")), carers(app) ? h("p", { class: "quiet" }, say("carer.ask")) : null,
       lacking.length ? h("p", { class: "wrong", role: "alert" }, say("check.missing", { n: lacking.length })) : null,
       h("ol", { class: "checks" }, open.questions.map((q) => question(q, given, set, lacking.includes(q.key))), averagePain(pain, set)),
     ].filter(Boolean),

@@ -4,7 +4,7 @@ import { due } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
-import { awake, face } from "./counting.js";
+import { awake, buzz, face } from "./counting.js";
 import { beginPace, endPace, paced } from "./paced.js";
 import { cautions } from "./parts.js";
 import { startWatch } from "./watch.js";
@@ -52,7 +52,7 @@ function tapped(app, course, task) {
     app.show("count", {}, { quietly: true });
   };
   const byPhone = () => { beginPace(app); app.show("count"); document.querySelector("#phone .paced").scrollIntoView({ block: "end" }); };
-  const more = () => { app.draft.how = "counted"; set(done + 1); };
+  const more = () => { app.draft.how = "counted"; buzz(30); set(done + 1); };
   const asleep = awake();
   return {
     title: task.words.name, yields: true,
@@ -60,6 +60,7 @@ function tapped(app, course, task) {
       cautions(app, course, { close: true }), heading(step, "step"),
       task.words.steps.length > 1 ? h("p", {}, task.words.steps.slice(1).join(" ")) : null,
       face(done, task.amount, "times", done),
+      full ? null : h("p", { class: "quiet" }, say("tap_anywhere")),
       h("div", { class: "choices" }, done > 0 ? button("choice", say("one_back"), () => { endPace(app); set(done - 1); }) : null,
         full ? null : button("choice", say("pace.start"), byPhone)),
     ].filter(Boolean),
@@ -68,6 +69,7 @@ function tapped(app, course, task) {
         : button("alt", say("all_done", { n: task.amount }), () => finish(app, task, task.amount, "one_tap")),
       button("go", h("span", { dir: "ltr" }, say("plus_one")), more),
     ],
+    tap: full ? null : more,
     leave: asleep,
   };
 }

@@ -17,6 +17,20 @@ const boxes = (amount, done) => h("ol", { class: "boxes", "aria-hidden": "true" 
 
 /** Keep the screen awake while counting, where the system lets us; call what it returns to let it sleep. */
 export function awake() {
-  const lock = navigator.wakeLock?.request("screen").catch(() => null);
-  return () => lock?.then((held) => held?.release());
+  let held = null;
+  let over = false;
+  const ask = () => {
+    if (over || document.visibilityState !== "visible" || !navigator.wakeLock) return;
+    held = navigator.wakeLock.request("screen").catch(() => null);
+  };
+  document.addEventListener("visibilitychange", ask);   // the system takes the lock away while the page is out of sight
+  ask();
+  return () => {
+    over = true;
+    document.removeEventListener("visibilitychange", ask);
+    held?.then((lock) => lock?.release());
+  };
 }
+
+/** A short buzz, where the device has one: lengths and gaps in ms. */
+export const buzz = (...lengths) => navigator.vibrate?.(lengths);

@@ -1,11 +1,11 @@
 /* My days: the last days hour by hour, and what can still be added. */
 
 import { dateWords, ms } from "../core/clock.js";
-import { fillable, hours, today } from "../core/day.js";
+import { amendable, fillable, hours, today } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
-import { dayOf, key, rows, whenWords } from "./parts.js";
+import { dayOf, dose, key, rows, whenWords } from "./parts.js";
 
 export function days(app) {
   const course = app.course();
@@ -14,12 +14,14 @@ export function days(app) {
   const shown = course ? [...new Set(course.slots.map((slot) => slot.day))].filter((day) => day <= last).sort().reverse() : [];
   const cells = (exercise, day) => hours(course, exercise.key, day, app.log(), now);
   const gaps = course ? fillable(course, app.log(), now) : [];
+  const logged = course ? amendable(course, app.log(), now) : [];
   return {
     title: say("days.title"), live: true,
     main: [
       heading(say("days.title")), shown.length ? h("p", { class: "quiet" }, say("days.logged")) : null,
       shown.length ? shown.map((day) => dayPart(app, course, day, cells)) : h("p", {}, say("days.none")),
       gaps.length ? [h("h2", {}, say("days.add")), h("p", { class: "quiet" }, say("days.until", { n: app.rules().fill_in_hours })), rows(gaps.map((slot) => gapRow(app, course, slot)))] : null,
+      logged.length ? [h("h2", {}, say("days.amend")), h("p", { class: "quiet" }, say("days.amend_until", { n: app.rules().fill_in_hours })), rows(logged.map((each) => loggedRow(app, course, each)))] : null,
     ].flat(2).filter(Boolean),
     acts: [button("alt", say("go_back"), app.home)],
     actsKind: "low",
@@ -37,3 +39,10 @@ const gapRow = (app, course, slot) => ({
   far: course.exercises.length > 1 ? course.exercises.find((each) => each.key === slot.exercise)?.name : null,
   act: () => app.go("fill", { slot }),
 });
+
+const loggedRow = (app, course, { bout, at }) => {
+  const amounts = dose(bout.amount, bout.unit);
+  const name = course.exercises.length > 1 ? course.exercises.find((each) => each.key === bout.exercise)?.name : null;
+  const what = bout.pain === null ? amounts : say("saved.with_pain", { amounts, pain: bout.pain });
+  return { words: say("day_time", { day: whenWords(app, at), time: what }), far: name, act: () => app.go("amend", { bout }) };
+};

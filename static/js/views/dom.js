@@ -33,6 +33,7 @@ export function sign(name, words = null) {
 
 const ICONS = {
   aloud: ["M4 9.5v5h3.5L12 18.5v-13L7.5 9.5zM15.5 9a4.2 4.2 0 0 1 0 6M18 6.2a8.2 8.2 0 0 1 0 11.6"],
+  hush: ["M6 6h12v12H6z"],
   menu: ["M4 6.5h16M4 12h16M4 17.5h16"],
   wrong: ["M12 2.2a9.8 9.8 0 1 0 .01 0z", "M12 6.8v6.6M12 17v.4"],
   care: ["M12 2.5 22.2 21H1.8z", "M12 9.2v5.4M12 17.6v.4"],

@@ -1,7 +1,9 @@
 /* The frame round every screen: whose hand, the menu, the act row, and the strip that never moves. */
 
 import { say } from "../core/words.js";
+import { aloudButton, hushOnLeaving } from "./aloud.js";
 import { button, h, icon } from "./dom.js";
+import { big, carers } from "./ways.js";
 
 const RIGHT_TO_LEFT = ["ar", "he", "fa", "ur"];
 
@@ -9,17 +11,21 @@ const RIGHT_TO_LEFT = ["ar", "he", "fa", "ur"];
 export function frame(app, real) {
   const { view, state } = app;
   const phone = document.getElementById("phone");
-  phone.className = `phone thumb-${app.course()?.working_side ?? "right"} on-${real}`;
+  phone.className = `phone thumb-${app.course()?.working_side ?? "right"} on-${real}${big(app) ? " big" : ""}`;
   tellLanguage(app);
   document.title = `${view.title} - Homeprog`;
+  hushOnLeaving(`${real} ${view.title}`);
   phone.replaceChildren(
-    h("div", { class: "roll" }, state.plan?.body.demo && h("p", { class: "invented" }, say("invented")), top(app), h("main", {}, view.main), acts(view)),
+    h("div", { class: "roll" }, state.plan?.body.demo && h("p", { class: "invented" }, say("invented")), top(app), h("main", { onclick: view.tap ? (event) => anywhere(event, view.tap) : null }, view.main), acts(view)),
     strip(app, real),
   );
   for (const part of phone.querySelectorAll(".roll, main")) {
     if (part.scrollHeight > part.clientHeight && getComputedStyle(part).overflowY === "auto") part.tabIndex = 0;   // a keyboard must be able to scroll it
   }
 }
+
+/** A tap beside what can be tapped; the button for it is in the act row. */
+const anywhere = (event, act) => (event.target.closest("button, a, input, summary") ? null : act());
 
 function tellLanguage(app) {
   const root = document.documentElement;
@@ -31,16 +37,9 @@ function top(app) {
   const course = app.course();
   const whose = course?.hand ? [`${course.hand}, `, h("b", {}, course.finger)] : ["Homeprog"];
   return h("header", { class: "top" },
-    h("p", {}, whose),
-    "speechSynthesis" in window && h("button", { type: "button", "aria-label": say("read_aloud"), onclick: aloud }, icon("aloud")),
+    h("p", {}, whose, carers(app) ? h("span", { class: "by" }, say("carer.logs")) : null),
+    aloudButton(app),
     app.state.plan && h("button", { type: "button", "aria-label": say("menu"), onclick: () => app.go("menu") }, icon("menu")));
-}
-
-function aloud() {
-  speechSynthesis.cancel();
-  const spoken = new SpeechSynthesisUtterance(document.querySelector("#phone main").innerText);
-  spoken.lang = document.documentElement.lang;
-  speechSynthesis.speak(spoken);
 }
 
 function acts(view) {

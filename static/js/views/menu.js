@@ -13,6 +13,7 @@ import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { courseForAll, outOfTouch, rows, whenWords } from "./parts.js";
 import { wishesOf } from "./quiet.js";
+import { big, setWays } from "./ways.js";
 
 export function menu(app) {
   const { state } = app;
@@ -32,6 +33,7 @@ export function menu(app) {
         open && { words: say("reminders.title"), far: pushWords(state), act: go("prompts") },
         open && { words: say("quiet.title"), far: quietWords(app), act: go("quiet") },
         open && zoneRow(app),
+        bigRow(app),
         open && { words: say("sent.title"), far: left ? say("sent.left", { n: left }) : say("sent.all"), act: () => app.meet({ stale: true }) },
         open && bad > 0 && { words: say("refused.title", { n: bad }), act: go("refused") },
         !state.ended && { words: say("unpair.title"), act: go("unpair") },
@@ -52,6 +54,12 @@ function quietWords(app) {
   const until = quietUntil(wishesOf(app));
   return until ? say("quiet.until", { time: whenWords(app, until) }) : null;
 }
+
+/** Larger buttons, one a row: by itself where both hands are hurt, by hand at any time. */
+const bigRow = (app) => ({
+  words: say("big.title"), far: say(big(app) ? "yes" : "no"),
+  act: async () => { await setWays(app, { big: !big(app) }); app.show("menu", {}, { quietly: true }); },
+});
 
 function zoneRow(app) {
   const here = phoneZone();

@@ -7,7 +7,7 @@ import { due, next } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
-import { cautions, dose, outOfTouch, rows, whenWords } from "./parts.js";
+import { cautions, daySoFar, dose, outOfTouch, rows, whenWords } from "./parts.js";
 
 export function now(app) {
   const course = app.course();
@@ -55,6 +55,7 @@ function nothing(app, course) {
       heading(say(coming.length ? "now.nothing" : "now.no_plan")),
       coming.length ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming[0].start)))) : null,
       coming.length ? h("p", { class: "quiet" }, coming.map((slot) => named(course, slot)).join(", ")) : h("p", {}, say("now.rest_plan")),
+      daySoFar(app, course),
       rows([{ words: say("plan.title"), act: () => app.go("plan") }, { words: say("days.title"), act: () => app.go("days") }]),
     ].flat().filter(Boolean),
     acts: doable ? [button("alt", say("did_some"), () => app.go("extra"))] : [],

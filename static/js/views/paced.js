@@ -1,17 +1,20 @@
-/* The phone counts: the steps of the exercise at a calm pace, so that both eyes may stay on the hand. */
+/* The phone counts: the steps of the exercise at a calm pace, by voice, buzz and large figures, so that both eyes may stay on the hand. */
 
-import { CALM_S, SLOW_S, paceAt } from "../core/pace.js";
+import { paceAt, stepLengths } from "../core/pace.js";
 import { say } from "../core/words.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
-import { awake, face } from "./counting.js";
+import { awake, buzz, face } from "./counting.js";
 import { cautions, choice } from "./parts.js";
+import { hush, read, voice } from "./voice.js";
 import { startWatch } from "./watch.js";
+import { setWays } from "./ways.js";
 
 /** Begin, or begin again from what is done, with the lead-in; the next exercise is counted so too. */
 export function beginPace(app, slow = app.pacing?.slow ?? false) {
   app.pacing = { slow };
   Object.assign(app.draft, { how: "paced", pace: { watch: startWatch(), from: app.draft.done, slow } });
+  queueMicrotask(() => announce(app, [say("pace.ready")]));   // once its screen is there
 }
 
 /** Let the phone count no more; what it counted stays. */
@@ -23,28 +26,33 @@ const markOf = ({ lead, done, step, second }) => `${lead} ${done} ${step} ${seco
 
 const endWords = (n) => (n ? say("stop_at", { n }) : say("end_here"));
 
-const standingOf = ({ pace }, task) => paceAt(pace.watch.ms(), {
-  steps: task.words.steps.length || 1, amount: task.amount, step_s: pace.slow ? SLOW_S : CALM_S, from: pace.from,
-});
+const lengthsOf = ({ pace }, task) => stepLengths(task.words.steps, pace.slow);
+
+const standingOf = (draft, task) => paceAt(draft.pace.watch.ms(), { lengths: lengthsOf(draft, task), amount: task.amount, from: draft.pace.from });
+
+/** Whether the steps are said aloud: where there is a voice, unless it was turned off here. */
+const loud = (app) => voice(app.language()) && !app.state.ways.mute;
 
 /** The screen while the phone counts. `finish` logs what is done. */
 export function paced(app, course, task, finish) {
   const { draft } = app;
   const again = () => app.show("count", {}, { quietly: true });
   const slower = () => { beginPace(app, !draft.pace.slow); again(); };
-  const pause = () => { draft.pace.watch.turn(); again(); };
+  const pause = () => { hush(); draft.pace.watch.turn(); again(); };
+  const turnVoice = async () => { hush(); await setWays(app, { mute: !app.state.ways.mute }); again(); };
   const byTaps = () => { endPace(app); app.pacing = null; again(); };
   const running = draft.pace.watch.running();
   const at = standingOf(draft, task);
   const screen = h("div", { class: "paced" });
-  draw(screen, task, at, draft.pace.slow);
+  draw(screen, task, at, lengthsOf(draft, task));
   const timer = setInterval(() => tick(app, task, screen, again), 250);
   const asleep = running ? awake() : () => {};
   return {
     title: task.words.name, yields: true,
     main: [
       cautions(app, course, { close: true }), screen,
-      h("div", { class: "choices" }, choice(say("pace.slower"), draft.pace.slow, slower), button("choice", say("pace.taps"), byTaps)),
+      h("div", { class: "choices" }, choice(say("pace.slower"), draft.pace.slow, slower),
+        voice(app.language()) && choice(say("pace.voice"), !app.state.ways.mute, turnVoice), button("choice", say("pace.taps"), byTaps)),
     ].filter(Boolean),
     acts: [button("alt", endWords(draft.done), () => finish(app, task, draft.done, "paced")), button("go hold", say(running ? "pause" : "go_on"), pause)],
     leave: (to) => {
@@ -56,30 +64,37 @@ export function paced(app, course, task, finish) {
   };
 }
 
-/** Once a step begins it is said; once all are done the screen asks for the last tap. */
+/** Once a step begins it is said and felt; once all are done the screen asks for the last tap. */
 function tick(app, task, screen, again) {
   const at = standingOf(app.draft, task);
   if (screen.dataset.at === markOf(at)) return null;
-  const fresh = !at.lead && at.second === 0;
   if (app.draft.done !== at.done) {
     app.draft.done = at.done;
     document.querySelector(".acts .alt").textContent = endWords(at.done);
   }
   if (at.done >= task.amount) {
     again();
-    return speak(say("pace.all", { n: at.done }));
+    buzz(200, 100, 200);
+    return announce(app, [say("pace.all", { n: at.done })]);
   }
-  draw(screen, task, at, app.draft.pace.slow);
-  return fresh ? speak(`${at.step ? "" : `${say("pace.time", { n: at.time, of: task.amount })} `}${stepWords(task, at)}`) : null;
+  draw(screen, task, at, lengthsOf(app.draft, task));
+  if (at.lead || at.second) return null;
+  buzz(...(at.step ? [60] : [60, 80, 60]));
+  return announce(app, [...(at.step ? [] : [loud(app) ? String(at.time) : say("pace.time", { n: at.time, of: task.amount })]), stepWords(task, at)]);
+}
+
+/** By the device's voice, or through the reader of who uses one: never by both. */
+function announce(app, words) {
+  if (loud(app)) read(words, app.language());
+  else speak(words.join(" "));
 }
 
 const stepWords = (task, { lead, step }) => (lead ? say("pace.ready") : (task.words.steps[step] ?? task.words.name));
 
 /** New figures in the same screen; the heading is the same element throughout, so that focus stays on it. */
-function draw(screen, task, at, slow) {
+function draw(screen, task, at, lengths) {
   screen.dataset.at = markOf(at);
-  const steps = Array.from({ length: task.words.steps.length || 1 }, (_, step) => trackOf(at, step, slow ? SLOW_S : CALM_S));
-  const track = h("ol", { class: "track", "aria-hidden": "true" }, steps);
+  const track = h("ol", { class: "track", "aria-hidden": "true" }, lengths.map((seconds, step) => trackOf(at, step, seconds)));
   const spoken = at.lead ? say("pace.in", { n: at.lead }) : say("pace.time", { n: at.time, of: task.amount });
   const number = face(at.lead || at.time, task.amount, "times", at.done, spoken);
   if (!screen.children.length) screen.append(heading("", "step"), track, number);

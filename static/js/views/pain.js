@@ -8,6 +8,7 @@ import { logBouts } from "../store/log.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
 import { painScale } from "./parts.js";
+import { carers } from "./ways.js";
 
 export function pain(app, { goes }) {
   const course = app.course();
@@ -17,7 +18,7 @@ export function pain(app, { goes }) {
   const late = goes.some((go) => go.slot_start);
   return {
     title: say("pain.title"),
-    main: [heading(say("pain.title")), h("p", { class: "quiet" }, say(late ? "pain.then" : "pain.worst")),
+    main: [heading(say("pain.title")), h("p", { class: "quiet" }, say(late ? "pain.then" : "pain.worst"), carers(app) ? ` ${say("carer.ask")}` : null),
       painScale(give)],
     acts: [button("skip", say("pain.skip"), () => give(null))],
     actsKind: "low",

@@ -5,14 +5,15 @@ import { hourHead, ms } from "../core/clock.js";
 import { ringAt, telHref } from "../core/ring.js";
 import { SIGNS } from "../core/standing.js";
 import { seenOf } from "../core/trouble.js";
-import { tally } from "../core/day.js";
+import { hours, leading, tally, today } from "../core/day.js";
 import { say } from "../core/words.js";
 import { markRead, readMark } from "../store/log.js";
 import { button, h, icon, sign } from "./dom.js";
+import { carers } from "./ways.js";
 
 /** The cautions, the top one large; a new version asks once to be read. `close`: in less room, beside the count. */
 export function cautions(app, course, { close = false } = {}) {
-  const [top, ...rest] = course.phase?.cautions ?? [];
+  const [top, ...rest] = [...(course.phase?.cautions ?? []), ...(course.phase && carers(app) ? [say("carer.never"), say("carer.help")] : [])];
   if (!top) return null;
   const unread = app.state.reads[course.id] !== readMark(course);
   const read = async () => {
@@ -54,6 +55,15 @@ export function key(cells) {
   const counts = tally(cells);
   const shown = SIGNS.filter((name) => counts[name]);
   return h("ul", { class: "key" }, shown.map((name) => h("li", {}, sign(name), `${counts[name]} ${say(`standing.${name}`)}`)));
+}
+
+/** The course day so far of the exercise that leads, hour by hour. */
+export function daySoFar(app, course) {
+  const exercise = leading(course);
+  const day = today(course, app.now());
+  if (!exercise || !day) return null;
+  const cells = hours(course, exercise.key, day, app.log(), app.now());
+  return cells.length ? [h("h2", { class: "quiet-head" }, say("today")), dayOf(app, cells, say("today")), key(cells)] : null;
 }
 
 /** "15:00", "Saturday, 8:00" where it is not today. */

@@ -1,7 +1,7 @@
 /* Saved: what was logged, where it is, when the next is due, and the day so far. */
 
 import { clock, ms } from "../core/clock.js";
-import { due, fillable, hours, leading, next, today } from "../core/day.js";
+import { due, fillable, leading, next } from "../core/day.js";
 import { excess } from "../core/excess.js";
 import { inSlot, standing } from "../core/standing.js";
 import { say } from "../core/words.js";
@@ -10,7 +10,7 @@ import { withdraw } from "../store/outbox.js";
 import { load } from "../store/state.js";
 import { button, h, sign, speak } from "./dom.js";
 import { heading } from "./frame.js";
-import { dayOf, dose, key, outOfTouch, whenWords } from "./parts.js";
+import { daySoFar, dose, outOfTouch, whenWords } from "./parts.js";
 
 export function saved(app, { bouts }) {
   const course = app.course();
@@ -22,7 +22,7 @@ export function saved(app, { bouts }) {
     main: [
       heading(summary(course, bouts), "saved"), several(course, bouts), tooMuch(app, course, bouts, coming), places(app, bouts), outOfTouch(app),
       coming ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming.start)))) : null,
-      dayPart(app, course), others(app, course),
+      daySoFar(app, course), others(app, course),
     ].flat().filter(Boolean),
     acts: [
       button("alt", say("undo"), () => undo(app, bouts)),
@@ -73,13 +73,6 @@ function excessOf(app, course, bout) {
   if (exercise?.rehearsal) return null;
   if (!slot) return excess(bout.amount, exercise?.amount ?? bout.amount, app.rules(), false);
   return excess(standing(slot, app.log(), app.now()).total, slot.amount, app.rules());
-}
-
-function dayPart(app, course) {
-  const exercise = leading(course);
-  if (!exercise) return null;
-  const cells = hours(course, exercise.key, today(course, app.now()), app.log(), app.now());
-  return [h("h2", { class: "quiet-head" }, say("today")), dayOf(app, cells, say("today")), key(cells)];
 }
 
 /** With both hands in plan, the other hand may be due at the same hour. */
