@@ -85,8 +85,7 @@ def _numbers(session: Session, clinic: Clinic, now: datetime) -> Line:
 
 
 def _texts(session: Session, clinic: Clinic, now: datetime) -> Line:
-    language = str(clinics.setting(session, clinic.id, "language", now))
-    missing = clinics.missing_texts(session, clinic.id, None, language, now)
+    missing = clinics.missing_texts(session, clinic.id, None, now)
     if missing:
         return False, f"{clinic.name}: {len(missing)} texts not signed: {', '.join(missing)}"
     return True, f"{clinic.name}: texts signed"

@@ -58,7 +58,7 @@ def set_(clinic: str, file: TextIO) -> None:
         where = clinics.named(session, clinic)
         done = set_clinic(session, of_clinic(where), read_json(file), now)
         click.echo(f"Set {', '.join(done) or 'nothing'}.")
-        for missing in clinics.missing_for_phones(session, where.id, None, "en", now):
+        for missing in clinics.missing_for_phones(session, where.id, None, now):
             click.echo(f"Before a phone is paired: {missing}")
 
 
@@ -69,7 +69,7 @@ def list_(clinic: str, language: str) -> None:
     """List the texts a phone needs, signed or not."""
     with saying_faults():
         where = clinics.named(db.session(), clinic)
-        standing = standing_of_texts(db.session(), where.id, language, clock().now())
+        standing = standing_of_texts(db.session(), where.id, clock().now(), language)
         for key, said in standing.items():
             click.echo(f"{said:<11} {key}")
 

@@ -20,7 +20,6 @@ class Bound:
 
 
 SETTINGS: Mapping[str, Bound] = {
-    "language": Bound("en", words="language of the clinic's texts"),
     "waking.wake": Bound("07:00", words="waking, local wall clock"),
     "waking.sleep": Bound("22:00", words="sleep, local wall clock"),
     "timely_minutes": Bound(45, 15, 120, "minutes after a slot's end in which a log is timely"),

@@ -22,5 +22,5 @@ def unsigned_texts(
     if not patients.paired(db, patient_id):
         return []
     patient = db.get_one(Patient, patient_id)
-    missing = clinics.missing_texts(db, patient.clinic_id, worn, patient.language, now)
+    missing = clinics.missing_texts(db, patient.clinic_id, worn, now)
     return [f"Text not signed: {key}. Sign it first: a phone is paired." for key in missing]

@@ -6,14 +6,16 @@ import hashlib
 import uuid
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import Any
 
 from sqlalchemy.orm import Session
 
 from ..domain.course import Worn
+from ..domain.hours import Ring
 from ..domain.trouble import required_texts
+from ..phrases import LANGUAGES
 from ..storage import clinics
 from ..storage.courses import closed, courses_of
+from ..storage.languages import language_of, languages_on
 from ..storage.models import Device, Patient, Quiet, SignedText
 from ..storage.plan_stamps import plan_stamp, revision_numbers
 from ..storage.quiet import in_force
@@ -23,9 +25,11 @@ from .plan_course import plan_course
 from .plan_rules import plan_rules
 from .plan_slots import AHEAD, BACK, Json, iso
 from .plan_troubles import told_troubles
+from .put_in_words import read_words
 from .see_course import Seen, Texts, see
+from .words_of import Words, words_of
 
-MADE_BY = "plan 3"  # raise it when this code makes another plan of the same rows
+MADE_BY = "plan 4"  # raise it when this code makes another plan of the same rows
 
 
 def phone_plan(db: Session, device: Device, now: datetime) -> Json:
@@ -33,16 +37,19 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
     patient = db.get_one(Patient, device.patient_id)
     clinic = clinics.clinic_of(db, patient.clinic_id)
     seen = _open(db, patient.id, now)
-    texts = clinics.signed_texts(db, clinic.id, patient.language, now)
+    words = words_of(db, clinic.id, language_of(db, device, now), now)
+    texts = clinics.signed_texts(db, clinic.id, words.language, now)
     label_tel = clinics.emergency(db, clinic.id, now)
     muted = muted_slots(db, patient.id, now - BACK, now + AHEAD, now)
-    rings = [_ring(each) for each in clinics.rings(db, clinic.id, now)]
+    rings = [_ring(each, words) for each in clinics.rings(db, clinic.id, now)]
     return {
         "version": plan_version(db, patient.id, now),
         "csrf": None,
         "server_time": iso(now),
         "zone": zone_at(db, patient.id, now),
-        "language": patient.language,
+        "language": words.language,
+        "words": words.version,
+        "languages_offered": _offered(db, clinic.id, now),
         "demo": clinic.demo,
         "clinic": {"name": clinic.name},
         "push": {"key": None},
@@ -50,10 +57,10 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
         "emergency": dict(zip(("label", "tel"), label_tel, strict=True)) if label_tel else None,
         "rules": plan_rules(db, clinic.id, now),
         "texts": _texts(seen, texts),
-        "troubles": told_troubles(db, seen, texts),
+        "troubles": told_troubles(db, seen, texts, words),
         "quiet": [_quiet(row) for row in in_force(db, patient.id, now)],
-        "courses": [plan_course(db, each, texts, muted) for each in seen],
-        "closed": None if seen else _closed(db, patient, rings, now),
+        "courses": [plan_course(db, each, texts, words, muted) for each in seen],
+        "closed": None if seen else _closed(db, patient, rings, words, now),
     }
 
 
@@ -85,13 +92,18 @@ def _open(db: Session, patient_id: uuid.UUID, now: datetime) -> list[Seen]:
     return [each for each in (see(db, c, now) for c in there) if each.state != "closed"]
 
 
-def _ring(each: Any) -> Json:
+def _offered(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Json]:
+    """The languages a phone may choose from, each by the name its own speakers read."""
+    return [{"code": code, "name": LANGUAGES[code]} for code in languages_on(db, clinic_id, now)]
+
+
+def _ring(each: Ring, words: Words) -> Json:
     return {
         "from": iso(each.start),
         "to": iso(each.end),
         "label": each.label,
         "tel": each.tel,
-        "read_words": each.read_words,
+        "read_words": read_words(words.say, each, words.language),
     }
 
 
@@ -123,7 +135,9 @@ def _text(row: SignedText) -> Json:
     return {"title": row.title, "lines": list(row.lines)}
 
 
-def _closed(db: Session, patient: Patient, rings: list[Json], now: datetime) -> Json | None:
+def _closed(
+    db: Session, patient: Patient, rings: list[Json], words: Words, now: datetime
+) -> Json | None:
     """What a phone says when the last open course is closed; None before the first is opened."""
     ended = [closed(db, course, now) for course in courses_of(db, patient.id)]
     reasons = [event.figures.get("reason") for event in ended if event]
@@ -131,6 +145,6 @@ def _closed(db: Session, patient: Patient, rings: list[Json], now: datetime) -> 
         return None
     finished = reasons[-1] == "completed"
     return {
-        "words": "Your plan is finished." if finished else "This plan is closed.",
+        "words": words.say("closed.finished" if finished else "closed.words"),
         "ring": rings,
     }

@@ -9,23 +9,12 @@ from ..domain import check
 from ..domain.course import Worn
 from ..domain.regime import Phase
 from ..domain.trouble import Kind, text_key
+from ..phrases import Say
 
 Question = dict[str, Any]
 YES_NO = ("yes", "no")
 
-LABELS: Mapping[str, str] = {
-    "splint_on": "Was your splint on as told, day and night?",
-    "splint_holds": "Does it hold firmly, without slipping?",
-    "fingers_lift": "Do all your fingers and your thumb lift as well as yesterday?",
-    "band_lifts": "Does the band lift the finger right up by itself?",
-    "no_new_swelling": "Is your hand free of new swelling?",
-    "comfortable": "Is it comfortable?",
-    "wound_dry": "Is the wound dry and closed?",
-}
-HELP: Mapping[str, str] = {
-    "no_new_swelling": "Look at both hands side by side.",
-    "comfortable": "A red mark should be gone 30 minutes after easing a strap.",
-}
+HELPED = ("no_new_swelling", "comfortable")
 REPORTS: Mapping[str, Kind] = {
     "splint_on": "splint_gone",
     "splint_holds": "splint_does_not_hold",
@@ -34,20 +23,20 @@ REPORTS: Mapping[str, Kind] = {
 }
 
 
-def questions(phase: Phase, texts_worn: Worn) -> list[Question]:
+def questions(phase: Phase, texts_worn: Worn, say: Say) -> list[Question]:
     """The questions that fit a phase, in the order to ask; 'no' is always the worse answer.
 
     `texts_worn` names the texts by what is worn.
     """
-    return [_question(key, texts_worn) for key in check.questions(phase)]
+    return [_question(key, texts_worn, say) for key in check.questions(phase)]
 
 
-def _question(key: str, texts_worn: Worn) -> Question:
+def _question(key: str, texts_worn: Worn, say: Say) -> Question:
     answers = [*YES_NO, "cannot_see"] if key == "wound_dry" else list(YES_NO)
     return {
         "key": key,
-        "label": LABELS[key],
-        "help": HELP.get(key),
+        "label": say(f"question.{key}"),
+        "help": say(f"question.help.{key}") if key in HELPED else None,
         "answers": answers,
         "on_no": _on_no(key, texts_worn),
     }

@@ -5,18 +5,16 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from ..domain.adherence import from_row, total
-from ..domain.course import weeks_and_days
-from ..domain.hours import MONTHS, WEEKDAYS
 from ..domain.regime import Exercise, Phase, Rehearsal
 from ..storage import courses
 from ..storage.clinics import setting
-from ..storage.models import Course, DailyCheck
+from ..storage.models import DailyCheck
 from ..storage.releases import waiting
 from ..storage.rules import rules_of
 from ..storage.summaries import summaries
@@ -30,33 +28,36 @@ from .mute_slots import Muted
 from .plan_checks import questions
 from .plan_slots import Json, Timeline, check_span, iso, plan_days, plan_slots
 from .plan_troubles import told_seen, told_stop, told_troubles
+from .put_in_words import day_words, finger_words, hand_words, visit_words
 from .see_course import Seen, Texts
+from .words_of import Words
 
 CHECK_DAYS = 14  # days ahead for which the phone holds the check
-CARRY_ON = "Carry on with this stage. Your therapist will tell you when to change."
 
 
-def _standing_content(db: Session, seen: Seen, texts: Texts) -> Json:
+def _standing_content(db: Session, seen: Seen, texts: Texts, words: Words) -> Json:
     """What the phone shows of a course that does not move with the clock alone."""
-    hand, finger = courses.hand_for_phone(db, seen.course, seen.now)
+    hand, finger = _hand_and_finger(db, seen, words)
     return {
         "id": str(seen.course.id),
         "state": seen.state,
         "hand": hand,
         "finger": finger,
         "working_side": _working_side(seen) if hand else "right",
-        "hand_question": _hand_question(db, seen, hand, finger),
+        "hand_question": _hand_question(db, seen, hand, finger, words),
         "stop": told_stop(db, seen, texts),
-        "troubles": told_troubles(db, [seen], texts),
-        "seen": told_seen(db, seen),
-        "phase": _phase(seen.phase, texts),
-        "exercises": _exercises(seen),
+        "troubles": told_troubles(db, [seen], texts, words),
+        "seen": told_seen(db, seen, words.say),
+        "phase": _phase(seen.phase, texts, words),
+        "exercises": _exercises(seen, words),
     }
 
 
-def plan_course(db: Session, seen: Seen, texts: Texts, muted: Muted = frozenset()) -> Json:
+def plan_course(
+    db: Session, seen: Seen, texts: Texts, words: Words, muted: Muted = frozenset()
+) -> Json:
     """The course whole; before confirmation without day, slots, checks and pain."""
-    told = _standing_content(db, seen, texts)
+    told = _standing_content(db, seen, texts, words)
     if seen.phase is None:
         return told | {
             "day": None, "next_visit": None, "release_question": None, "slots": [], "days": [],
@@ -64,12 +65,12 @@ def plan_course(db: Session, seen: Seen, texts: Texts, muted: Muted = frozenset(
         }  # fmt: skip
     timeline = _timeline(db, seen, muted)
     return told | {
-        "day": _day(timeline),
-        "next_visit": visit_words(db, seen.course, timeline.today, seen.now),
-        "release_question": _release_question(db, seen),
+        "day": _day(timeline, words),
+        "next_visit": _next_visit(db, seen, timeline.today, words),
+        "release_question": _release_question(db, seen, words),
         "slots": plan_slots(db, timeline),
         "days": plan_days(timeline),
-        "checks": _checks(db, seen, timeline),
+        "checks": _checks(db, seen, timeline, words),
         "pain": _pain(db, seen, timeline),
     }
 
@@ -93,51 +94,61 @@ def _working_side(seen: Seen) -> str:
     return "right" if seen.facts.get("side") == "left" else "left"
 
 
-def _hand_question(db: Session, seen: Seen, hand: str | None, finger: str | None) -> Json | None:
+def _hand_and_finger(db: Session, seen: Seen, words: Words) -> tuple[str | None, str | None]:
+    """Both while a clinician's confirmation holds, otherwise neither."""
+    side, digits = courses.hand_for_phone(db, seen.course, seen.now)
+    return hand_words(words.say, side), finger_words(words.say, digits, words.language)
+
+
+def _hand_question(
+    db: Session, seen: Seen, hand: str | None, finger: str | None, words: Words
+) -> Json | None:
     asked = courses.hand_question(db, seen.course, seen.now)
     if asked is None or hand is None or seen.state != "confirmed":
         return None
-    splint = seen.phase.splint.words if seen.phase else None
+    splint = words.sentence(seen.phase.splint.words) if seen.phase else None
     return {"id": str(asked.id), "hand": hand, "finger": finger, "splint": splint}
 
 
-def _release_question(db: Session, seen: Seen) -> Json | None:
+def _release_question(db: Session, seen: Seen, words: Words) -> Json | None:
     """'Anything wrong since your visit?', to be asked from the day of a release signed ahead."""
     waits = waiting(db, seen.course.id, seen.now)
     if waits is None or seen.state != "confirmed":
         return None
     start = earliest(db, seen.course, waits, seen.now)
-    return {"id": str(waits.id), "phase": phase_name(db, waits), "from": iso(start)}
+    stage = words.sentence(phase_name(db, waits))
+    return {"id": str(waits.id), "phase": stage, "from": iso(start)}
 
 
-def _phase(phase: Phase | None, texts: Texts) -> Json | None:
+def _phase(phase: Phase | None, texts: Texts, words: Words) -> Json | None:
     if phase is None:
         return None
     carry_on = texts.get("screen.carry_on")
+    cautions = [words.sentence(each) for each in phase.cautions]
     return {
         "key": phase.key,
-        "name": phase.name,
-        "caution_version": _version(phase.cautions),
-        "cautions": list(phase.cautions),
-        "splint": phase.splint.words,
-        "wear": [phase.wear.words] if phase.wear.words else [],
-        "forbidden": list(phase.forbidden),
-        "carry_on": " ".join(carry_on.lines) if carry_on else CARRY_ON,
+        "name": words.sentence(phase.name),
+        "caution_version": _version(cautions),
+        "cautions": cautions,
+        "splint": words.sentence(phase.splint.words),
+        "wear": [words.sentence(phase.wear.words)] if phase.wear.words else [],
+        "forbidden": [words.sentence(each) for each in phase.forbidden],
+        "carry_on": " ".join(carry_on.lines) if carry_on else words.say("stage.carry_on"),
     }
 
 
 def _version(cautions: Sequence[str]) -> str:
-    """Changes with the words: a new one asks once to be read."""
+    """Changes with the words, and so with their language: a new one asks once to be read."""
     return hashlib.sha256(json.dumps(list(cautions)).encode()).hexdigest()[:12]
 
 
-def _exercises(seen: Seen) -> list[Json]:
+def _exercises(seen: Seen, words: Words) -> list[Json]:
     leading = seen.phase.leading if seen.phase else None
     told = [
         {
             "key": each.key,
-            "name": each.name,
-            "steps": _steps(each),
+            "name": words.sentence(each.name),
+            "steps": _steps(each, words),
             "amount": each.dose.amount,
             "unit": each.dose.unit,
             "leading": each.key == leading,
@@ -146,53 +157,44 @@ def _exercises(seen: Seen) -> list[Json]:
         for each in seen.exercises
     ]
     rehearsed = seen.phase.rehearsal if seen.phase else None
-    return [*told, _rehearsal(rehearsed)] if rehearsed else told
+    return [*told, _rehearsal(rehearsed, words)] if rehearsed else told
 
 
-def _rehearsal(each: Rehearsal) -> Json:
+def _rehearsal(each: Rehearsal, words: Words) -> Json:
     """Logged with one tap; never counted."""
+    steps = [words.sentence(step) for step in each.steps]
     return {
-        "key": each.key, "name": each.name, "steps": list(each.steps), "leading": False,
+        "key": each.key, "name": words.sentence(each.name), "steps": steps, "leading": False,
         "amount": each.dose.amount, "unit": each.dose.unit, "rehearsal": True,
     }  # fmt: skip
 
 
-def _steps(exercise: Exercise) -> list[str]:
+def _steps(exercise: Exercise, words: Words) -> list[str]:
     """Its steps, with what the splint does before them where they do not say it themselves."""
-    first, *rest = exercise.steps
-    if exercise.with_splint in first:
+    first, *rest = (words.sentence(step) for step in exercise.steps)
+    if exercise.with_splint in exercise.steps[0]:
         return [first, *rest]
-    return [f"{exercise.with_splint} {first}".strip(), *rest]
+    return [f"{words.sentence(exercise.with_splint)} {first}".strip(), *rest]
 
 
-def day_words(number: int) -> str:
-    """'day 23 (3 weeks 2 days)', 'day 5' in the first week."""
-    weeks, days = weeks_and_days(number)
-    counted = ((weeks, "week"), (days, "day"))
-    parts = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in counted if n > 0]
-    return f"day {number} ({' '.join(parts)})" if weeks > 0 else f"day {number}"
-
-
-def _day(timeline: Timeline) -> Json:
+def _day(timeline: Timeline, words: Words) -> Json:
     number = timeline.number(timeline.today)
-    return {"number": number, "words": day_words(number)}
+    return {"number": number, "words": day_words(words.say, number)}
 
 
-def visit_words(db: Session, course: Course, today: date, now: datetime) -> Json | None:
+def _next_visit(db: Session, seen: Seen, today: date, words: Words) -> Json | None:
     """The next visit as the phone tells it: a date, never a later stage's."""
-    visit = visit_ahead(db, course, today, now)
+    visit = visit_ahead(db, seen.course, today, seen.now)
     if visit is None:
         return None
-    planned = visit.planned
-    words = f"{WEEKDAYS[planned.weekday()]} {planned.day} {MONTHS[planned.month - 1]}"
-    at = f", {visit.planned_time}" if visit.planned_time else ""
-    return {"date": visit.planned.isoformat(), "words": words + at}
+    told = visit_words(words.say, visit.planned, visit.planned_time, words.language)
+    return {"date": visit.planned.isoformat(), "words": told}
 
 
-def _checks(db: Session, seen: Seen, timeline: Timeline) -> list[Json]:
+def _checks(db: Session, seen: Seen, timeline: Timeline, words: Words) -> list[Json]:
     """The check of today and of the coming days, by the phase in force now."""
     assert seen.phase is not None
-    asked = questions(seen.phase, seen.texts_worn)
+    asked = questions(seen.phase, seen.texts_worn, words.say)
     answered = set(
         db.scalars(
             select(DailyCheck.day).where(

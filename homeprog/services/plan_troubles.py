@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.course import Worn
 from ..domain.trouble import KINDS, STOP_SCREEN, TROUBLES, Kind, offered, text_key
+from ..phrases import Say
 from ..storage.clinics import setting
 from ..storage.courses import repairs_in_force
 from ..storage.models import HoldRow, Staff, TroubleReport
@@ -19,34 +20,25 @@ from ..storage.troubles import taken_up
 from .plan_slots import Json, iso
 from .see_course import Seen, Texts
 from .sign_text import title_of
+from .words_of import Words
 
 FIRST: tuple[Kind, ...] = ("white_blue_cold", "severe_pain")  # emergencies head the list
 NOT_MINE: Kind = "not_my_hand"  # ends the list; 'Is this your hand?' asks it first
 OF_A_SPLINT: frozenset[Kind] = frozenset({
     "splint_gone", "band_no_longer_lifts", "splint_off_and_back", "splint_does_not_hold",
 })  # fmt: skip
-OFF_ASKS = [
-    {
-        "key": "off_hours",
-        "label": "How long was it off?",
-        "options": [
-            {"value": "under_1", "label": "Under 1 hour"},
-            {"value": "1_to_2", "label": "1 to 2 hours"},
-            {"value": "over_2", "label": "Over 2 hours"},
-        ],
-    }
-]
+OFF_HOURS = ("under_1", "1_to_2", "over_2")
 CHECKING = "screen.checking_plan"
 
 
-def told_troubles(db: Session, seen: Sequence[Seen], texts: Texts) -> list[Json]:
+def told_troubles(db: Session, seen: Sequence[Seen], texts: Texts, words: Words) -> list[Json]:
     """What can be reported, in the order to show; of several open courses the first one's texts."""
     if not seen:
         return []
     worn = seen[0].texts_worn
     kinds = [kind for kind in KINDS if any(_offered(db, each, kind) for each in seen)]
     ordered = sorted(kinds, key=lambda kind: (kind not in FIRST, kind == NOT_MINE))
-    return [_trouble(kind, worn, texts) for kind in ordered]
+    return [_trouble(kind, worn, texts, words.say) for kind in ordered]
 
 
 def _offered(db: Session, seen: Seen, kind: Kind) -> bool:
@@ -65,7 +57,7 @@ def _nerve(db: Session, seen: Seen) -> bool:
     return repaired or "nerve" in (seen.facts.get("with_it") or ())
 
 
-def _trouble(kind: Kind, worn: Worn, texts: Texts) -> Json:
+def _trouble(kind: Kind, worn: Worn, texts: Texts, say: Say) -> Json:
     rule = TROUBLES[kind]
     key = text_key(kind, worn)
     return {
@@ -75,8 +67,14 @@ def _trouble(kind: Kind, worn: Worn, texts: Texts) -> Json:
         "emergency": rule.emergency,
         "mistake_allowed": rule.can_be_pressed_by_mistake,
         "text": key,
-        "asks": OFF_ASKS if kind == "splint_off_and_back" else [],
+        "asks": [_off_hours(say)] if kind == "splint_off_and_back" else [],
     }
+
+
+def _off_hours(say: Say) -> Json:
+    """How long the splint was off, asked after it is said that it was."""
+    options = [{"value": each, "label": say(f"asks.{each}")} for each in OFF_HOURS]
+    return {"key": "off_hours", "label": say("asks.off_hours"), "options": options}
 
 
 def told_stop(db: Session, seen: Seen, texts: Texts) -> Json | None:
@@ -112,7 +110,7 @@ def _stop_text(kind: Kind | None, hold: HoldRow, seen: Seen) -> str:
     return CHECKING if hold.kind == "until_release" else STOP_SCREEN
 
 
-def told_seen(db: Session, seen: Seen) -> list[Json]:
+def told_seen(db: Session, seen: Seen, say: Say) -> list[Json]:
     """Who has seen the reports that are not settled, newest first: clinicians alone.
 
     It is no advice: by when a clinician should have rung is told beside it.
@@ -128,7 +126,7 @@ def told_seen(db: Session, seen: Seen) -> list[Json]:
             {
                 "report": str(each.report_id),
                 "kind": each.kind,
-                "by": f"{name}, {held.replace('_', ' ')}",
+                "by": say("seen.named", {"name": name, "profession": say(f"profession.{held}")}),
                 "at": iso(each.at),
                 "ring_by": iso(each.at + timedelta(minutes=minutes)),
             }

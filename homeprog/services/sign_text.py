@@ -22,6 +22,7 @@ from .keep_audit import keep
 
 STARTING_POINTS = Path(__file__).resolve().parent.parent / "starting_points" / "texts"
 MOST_LINES = 20
+END_OF_SENTENCE = re.compile(r"(?<=[.!?؟।])\s+")
 TITLES: Mapping[str, str] = {
     "before.keep_dry": "Keep it dry",
     "before.do_not_use": "Do not use this hand",
@@ -70,19 +71,23 @@ def starting_texts(language: str = "en") -> dict[str, Text]:
     path = STARTING_POINTS / f"{language}.json"
     if not re.fullmatch(r"[a-z]{2,3}", language) or not path.exists():
         return {}
-    return read_texts(json.loads(path.read_text(encoding="utf-8"))["texts"])
+    told = json.loads(path.read_text(encoding="utf-8"))
+    return read_texts(told["texts"], told.get("titles", {}))
 
 
-def read_texts(given: Mapping[str, Any]) -> dict[str, Text]:
-    """Texts by key, each a string, or {"title", "lines"}. Invalid, a message a key."""
+def read_texts(given: Mapping[str, Any], titles: Mapping[str, str] = TITLES) -> dict[str, Text]:
+    """Texts by key, each a string, or {"title", "lines"}. Invalid, a message a key.
+
+    `titles`: by key without what is worn, for texts that bring none of their own.
+    """
     texts: dict[str, Text] = {}
     faults: dict[str, list[str]] = {}
     for key, said in given.items():
-        title, lines = title_of(key), said
+        title, lines = titles.get(_bare(key), title_of(key)), said
         if isinstance(said, Mapping):
             title, lines = said.get("title") or title, said.get("lines")
         if isinstance(lines, str):
-            lines = re.split(r"(?<=[.!?])\s+", lines.strip())
+            lines = END_OF_SENTENCE.split(lines.strip())
         if not _lines_hold(lines) or not isinstance(title, str):
             faults[key] = ["Say a title and 1 to 20 lines of text."]
         else:
@@ -133,13 +138,13 @@ def sign_text(
 
 
 def standing_of_texts(
-    db: Session, clinic_id: uuid.UUID, language: str, now: datetime
+    db: Session, clinic_id: uuid.UUID, now: datetime, language: str = "en"
 ) -> dict[str, str]:
     """Each text a phone needs or the clinic has, with 'signed', 'not signed' or 'no text'."""
     signed = clinics.signed_texts(db, clinic_id, language, now)
     start = starting_texts(language)
     keys = list(dict.fromkeys([*required_texts(None), *start, *signed]))
+    own = {key for key, row in signed.items() if row.language == language}
     return {
-        key: "signed" if key in signed else "not signed" if key in start else "no text"
-        for key in keys
+        key: "signed" if key in own else "not signed" if key in start else "no text" for key in keys
     }

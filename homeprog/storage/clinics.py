@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any, TypeVar
 
@@ -16,6 +16,7 @@ from ..domain.errors import NotFound
 from ..domain.settings import DEFAULTS
 from ..domain.trouble import required_texts
 from .base import newest_first, oldest_first
+from .languages import ENGLISH
 from .models import Clinic, ClinicHours, ClinicSetting, ClosingDay, Duty, Number, SignedText
 from .staff import watchers
 
@@ -184,36 +185,50 @@ def waking(db: Session, clinic_id: uuid.UUID, now: datetime) -> tuple[time, time
 def signed_texts(
     db: Session, clinic_id: uuid.UUID, language: str, now: datetime
 ) -> dict[str, SignedText]:
-    """The texts in force by key, in `language` where signed in it, else the clinic's own."""
-    own = str(setting(db, clinic_id, "language", now))
+    """The texts in force by key: in `language` where it stands beside the English, else English.
+
+    A translation stands as long as the English it was signed beside: once the clinic signs other
+    English words under a key, the key is in English until its translation is signed again. Give
+    the language of a phone (`languages.phone_language`): one that is off has no place on it.
+    """
     rows = db.scalars(
         select(SignedText)
         .where(
             SignedText.clinic_id == clinic_id,
-            SignedText.language.in_({own, language}),
+            SignedText.language.in_({ENGLISH, language}),
             SignedText.at <= now,
         )
         .order_by(*oldest_first(SignedText))
     ).all()
-    found = {row.key: row for row in rows if row.language == own}
-    return found | {row.key: row for row in rows if row.language == language}
+    english = {row.key: row for row in rows if row.language == ENGLISH}
+    if language == ENGLISH:
+        return english
+    own = {row.key: row for row in rows if row.language == language}
+    return english | {key: row for key, row in own.items() if _stands(row, rows, english)}
 
 
-def missing_texts(
-    db: Session, clinic_id: uuid.UUID, worn: Worn | None, language: str, now: datetime
-) -> list[str]:
-    """Keys of the texts that must be signed before a phone is paired and are not."""
-    signed = signed_texts(db, clinic_id, language, now)
+def _stands(own: SignedText, rows: Sequence[SignedText], english: Mapping[str, SignedText]) -> bool:
+    """Whether the English has the words it had when its translation was signed."""
+    beside = [
+        row for row in rows
+        if row.key == own.key and row.language == ENGLISH and row.at <= own.at
+    ]  # fmt: skip
+    return bool(beside) and beside[-1].lines == english[own.key].lines
+
+
+def missing_texts(db: Session, clinic_id: uuid.UUID, worn: Worn | None, now: datetime) -> list[str]:
+    """Keys of the English texts that must be signed before a phone is paired and are not."""
+    signed = signed_texts(db, clinic_id, ENGLISH, now)
     return [key for key in required_texts(worn) if key not in signed]
 
 
 def missing_for_phones(
-    db: Session, clinic_id: uuid.UUID, worn: Worn | None, language: str, now: datetime
+    db: Session, clinic_id: uuid.UUID, worn: Worn | None, now: datetime
 ) -> list[str]:
     """What the clinic still owes before any phone is paired, a sentence each."""
     gaps = h.missing_hours(numbers(db, clinic_id, now))
     said = [f"No number to ring: {gap.words}." for gap in gaps]
     if emergency(db, clinic_id, now) is None:
         said.append("No emergency number.")
-    unsigned = missing_texts(db, clinic_id, worn, language, now)
+    unsigned = missing_texts(db, clinic_id, worn, now)
     return said + [f"Text not signed: {key}." for key in unsigned]

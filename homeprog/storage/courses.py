@@ -169,11 +169,14 @@ def hand_and_finger(db: Session, course: Course, now: datetime) -> tuple[str | N
     return (f"{side.capitalize()} hand" if side else None), finger_words(digits)
 
 
-def hand_for_phone(db: Session, course: Course, now: datetime) -> tuple[str | None, str | None]:
-    """Hand and finger while a clinician's confirmation holds, otherwise (None, None)."""
+def hand_for_phone(
+    db: Session, course: Course, now: datetime
+) -> tuple[str | None, frozenset[str | None]]:
+    """Side and repaired digits while a clinician's confirmation holds, otherwise nothing."""
     if confirmation(db, course, now) is None:
-        return None, None
-    return hand_and_finger(db, course, now)
+        return None, frozenset()
+    digits = frozenset(row.digit for row in repairs_in_force(db, course, now))
+    return facts_in_force(db, course, now).get("side"), digits
 
 
 def finger_words(digits: Collection[Digit | str | None]) -> str | None:

@@ -35,6 +35,7 @@ from .models import (
     Duty,
     HoldEnd,
     HoldRow,
+    LanguageStep,
     Number,
     Patient,
     Quiet,
@@ -50,7 +51,7 @@ from .models import (
 
 OF_COURSE = (CourseEvent, CourseFact, Repair, HoldRow, Revision, Release, Visit)
 OF_PATIENT = (Course, WakingHours, ZoneStay, Quiet)
-OF_CLINIC = (SignedText, Number, Duty, ClosingDay)
+OF_CLINIC = (SignedText, LanguageStep, Number, Duty, ClosingDay)
 
 
 def plan_stamp(db: Session, patient_id: uuid.UUID, now: datetime) -> list[str]:

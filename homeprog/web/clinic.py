@@ -33,7 +33,6 @@ def _page(typed: str, errors: dict[str, list[str]], status: int) -> ResponseRetu
     numbers, rota = clinics.numbers(session, where, now), clinics.duty(session, where, now)
     members = staff.members(session, where, now)
     names = {str(s.id): s.name for s in members}
-    language = clinics.setting(session, where, "language", now)
     settings = [
         (bound.words, clinics.setting(session, where, key, now)) for key, bound in SETTINGS.items()
     ]
@@ -46,7 +45,7 @@ def _page(typed: str, errors: dict[str, list[str]], status: int) -> ResponseRetu
         duty=[(d.words, names.get(d.who or "", "nobody")) for d in rota],
         closing_days=sorted(clinics.closing_days(session, where, now)),
         members=[(s, staff.profession(session, s.id, now)) for s in members],
-        texts=standing_of_texts(session, where, language, now),
+        texts=standing_of_texts(session, where, now),
         settings=settings,
         zone=clinics.clinic_of(session, where).zone,
         may=actor.role == "manager",

@@ -84,7 +84,7 @@ def test_a_corrected_date_side_digit_or_structure_stops_the_course_until_release
     assert holds(db, course) == [("until_release", None)]
     assert [e.kind for e in courses.events(db, course, LATER, courses.CORRECTED)] == [kind]
     assert courses.confirmation(db, course, LATER) is None
-    assert courses.hand_for_phone(db, course, LATER) == (None, None)
+    assert courses.hand_for_phone(db, course, LATER) == (None, frozenset())
     assert courses.state(db, course, LATER) == "confirmed"
     assert course.day_zero == date(2026, 5, 28)
 
@@ -108,7 +108,7 @@ def test_after_a_correction_the_hand_is_asked_anew(db: Session, anna: Staff) -> 
     assert asked is not None
     assert asked.id == said.id
     assert courses.not_read_back(db, course, again)
-    assert courses.hand_for_phone(db, course, again) == ("Right hand", "middle finger")
+    assert courses.hand_for_phone(db, course, again) == ("right", {"middle"})
 
 
 def test_confirming_names_what_is_still_missing(db: Session, anna: Staff, course: Course) -> None:
@@ -136,7 +136,7 @@ def test_an_unconfirmed_course_tells_a_phone_neither_hand_nor_finger(
     db: Session, course: Course
 ) -> None:
     assert courses.hand_and_finger(db, course, NOW) == ("Left hand", "middle finger")
-    assert courses.hand_for_phone(db, course, NOW) == (None, None)
+    assert courses.hand_for_phone(db, course, NOW) == (None, frozenset())
 
 
 def test_no_to_is_this_your_hand_leaves_it_not_read_back(db: Session, anna: Staff) -> None:

@@ -213,4 +213,4 @@ def test_a_revoked_phone_keeps_its_row_and_is_not_paired(
 
 
 def test_nothing_is_missing_for_a_clinic_that_is_set(db: Session, anna: Staff) -> None:
-    assert clinics.missing_for_phones(db, anna.clinic_id, None, "en", NOW) == []
+    assert clinics.missing_for_phones(db, anna.clinic_id, None, NOW) == []

@@ -32,6 +32,23 @@ class ClinicSetting(Row):
     __table_args__ = (Index("ix_clinic_setting_key", "clinic_id", "key", "valid_from"),)
 
 
+class LanguageStep(Row):
+    """A language read and signed off for phones, or withdrawn; the newest row of each decides.
+
+    words: {"phrases": {key: [English, translation]}, "sentences": {English: translation}} as they
+    were read; texts are signed rows of their own. digest: of all that was read.
+    """
+
+    __tablename__ = "language_step"
+    language: Mapped[str]
+    step: Mapped[str]  # signed_off | withdrawn
+    reader: Mapped[str]  # who read it beside the English, where that was not the clinician
+    words: Mapped[dict[str, Any]]
+    digest: Mapped[str]
+    by_id: Mapped[uuid.UUID] = mapped_column(ForeignKey("staff.id"))
+    __table_args__ = (Index("ix_language_step_language", "clinic_id", "language", "at"),)
+
+
 class Number(Row):
     """A number to ring over hours of the week. Replaced as a whole set: `set_id`, newest wins."""
 
