@@ -55,16 +55,20 @@ Look = Callable[[Session, Course, datetime], list[Unjudged]]
 
 
 def run_due(
-    db: Session, now: datetime, sender: Sender | None = None, carriers: Carriers | None = None
+    db: Session,
+    now: datetime,
+    sender: Sender | None = None,
+    carriers: Carriers | None = None,
+    origin: str = "",
 ) -> None:
     """Do everything that is due at `now`, in this order; commits as it goes.
 
     A course in which something goes wrong is logged and left for the next tick: it never stops
     the others. Without a `sender` only the demo's invented phones are sent anything; without
-    `carriers` staff are told nothing.
+    `carriers` staff are told nothing. A tap on a reminder leads to `origin`.
     """
     run_minute(db, now)
-    dispatch_due(db, sender or ByPhone(NoKeys(), Recorder()), lambda: now)
+    dispatch_due(db, sender or ByPhone(NoKeys(), Recorder()), lambda: now, origin=origin)
     if carriers is not None:
         notify(db, carriers, lambda: now)
 
@@ -226,7 +230,10 @@ def run_forever(app: Flask) -> None:
         IntervalTrigger(seconds=EVERY_SECONDS), id="minute", **options,
     )  # fmt: skip
     scheduler.add_job(
-        in_app(app, lambda db: dispatch_due(db, sender, lambda: clock().now())),
+        in_app(
+            app,
+            lambda db: dispatch_due(db, sender, lambda: clock().now(), origin=config.origin),
+        ),
         IntervalTrigger(seconds=DISPATCH_SECONDS), id="dispatch", **options,
     )  # fmt: skip
     scheduler.add_job(  # apart: a mail server that does not answer holds up no reminder

@@ -21,10 +21,7 @@ self.addEventListener("fetch", (event) => {
 });
 
 self.addEventListener("push", (event) => {
-  const shown = show(event, self.registration);
-  let send = null;
-  try { send = event.data.json().send; } catch { /* shown as a plain reminder */ }
-  event.waitUntil(shown.then(() => report(send, "shown")).then(changed));
+  event.waitUntil(show(event, self.registration).then((send) => report(send, "shown")).then(changed));
 });
 
 self.addEventListener("notificationclick", (event) => {

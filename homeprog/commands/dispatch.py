@@ -41,4 +41,5 @@ def _run_once(config: Config) -> None:
         clock().now(),
         sender_for(config.instance, config.vapid_subject, real, extra),
         carriers_of(config),
+        config.origin,
     )

@@ -13,6 +13,8 @@ TITLE = "Homeprog"
 REMINDER = "Time for your plan."
 QUESTION = "Do these reminders suit you? Tap to change them."
 TEST = "This is a test. Reminders reach this phone."
+KINDS = {TEST: "test", QUESTION: "question"}  # any other body is a reminder
+DECLARATIVE = 8030
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,19 +43,31 @@ class Sender(Protocol):
     def send(self, push: Push) -> None: ...
 
 
-def payload(send: uuid.UUID, body: str, expires_at: datetime, silent: bool = False) -> bytes:
-    """The JSON the phone's worker reads, padded to PAYLOAD_OCTETS. No health words.
+def payload(
+    send: uuid.UUID, body: str, expires_at: datetime, silent: bool = False, origin: str = ""
+) -> bytes:
+    """The JSON of one notification, padded to PAYLOAD_OCTETS. No health words.
 
-    `silent`: shown without a sound. A question opens the phone's page on reminders.
+    In the shape of a declarative push (Push API, editor's draft, 'Declarative push message';
+    8030 marks it): a browser that knows it shows it even where the worker is gone, `mutable` has
+    the worker run first, and older browsers hand it to the worker whole. `origin` makes the
+    address absolute, as such a browser wants it. `silent`: shown without a sound. A question
+    opens the phone's page on reminders.
     """
-    content = {
-        "v": 1,
-        "send": str(send),
-        "title": TITLE,
-        "body": body,
-        "url": "/phone/#reminders" if body == QUESTION else "/phone/",
-        "silent": silent,
-        "expires_at": expires_at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+    kind = KINDS.get(body, "reminder")
+    page = "/phone/#reminders" if kind == "question" else "/phone/"
+    expires = expires_at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    content: dict[str, object] = {
+        "web_push": DECLARATIVE,
+        "notification": {
+            "title": TITLE,
+            "body": body,
+            "navigate": origin.rstrip("/") + page,
+            "tag": "test" if kind == "test" else "due",
+            "silent": silent,
+            "data": {"send": str(send), "kind": kind, "expires_at": expires},
+        },
+        "mutable": True,
         "pad": "",
     }
     room = PAYLOAD_OCTETS - len(_encoded(content))

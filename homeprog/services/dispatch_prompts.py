@@ -30,12 +30,13 @@ def dispatch_due(
     sender: Sender,
     clock: Callable[[], datetime],
     share: Callable[[], float] = random.random,
+    origin: str = "",
 ) -> int:
     """Claim, judge and send what is due, row by row; the number of rows handled.
 
     It commits by itself, unlike other services: a claim must be on disk before anything leaves
     the house, and no transaction stays open while a push service answers. `clock` is read for
-    each row. `share` gives the jitter, in [0, 1).
+    each row. `share` gives the jitter, in [0, 1). A tap on a reminder leads to `origin`.
     """
     for handled in range(AT_MOST):
         claim = sends.claim_next(db, clock(), LEASE)
@@ -43,7 +44,7 @@ def dispatch_due(
         if claim is None:
             return handled
         try:
-            _serve(db, sender, claim, clock, share)
+            _serve(db, sender, claim, clock, share, origin)
         except Exception as error:  # one bad row is pushed forward and never stops the loop
             db.rollback()
             log.error("send %s: %s", claim.send_id, type(error).__name__)
@@ -70,9 +71,10 @@ def _serve(
     claim: Claim,
     clock: Callable[[], datetime],
     share: Callable[[], float],
+    origin: str,
 ) -> None:
     now = clock()
-    verdict = judge_send(db, sends.load(db, claim.send_id), now)
+    verdict = judge_send(db, sends.load(db, claim.send_id), now, origin)
     if verdict.push is None:
         _put_aside(db, claim, verdict, now)
         return

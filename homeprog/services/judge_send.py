@@ -36,8 +36,11 @@ class Verdict:
     reason: str | None = None
 
 
-def judge_send(db: Session, due: Due, now: datetime) -> Verdict:
-    """Judge a claimed send by what holds at `now`, not by what held when it was planned."""
+def judge_send(db: Session, due: Due, now: datetime, origin: str = "") -> Verdict:
+    """Judge a claimed send by what holds at `now`, not by what held when it was planned.
+
+    `origin` is where a tap on the reminder leads.
+    """
     if reason := _unreachable(due, now):
         return Verdict(due.prompt.ends_at, reason=reason)
     ends, reasons = _wanted_until(db, due, now)
@@ -47,7 +50,7 @@ def judge_send(db: Session, due: Due, now: datetime) -> Verdict:
         return Verdict(ends, later=wait)
     if due.slots and _muted(db, due, now):
         return Verdict(ends, reason="muted")
-    return Verdict(ends, push=_push(due, ends, now, _tone(db, due, now)))
+    return Verdict(ends, push=_push(due, ends, now, _tone(db, due, now), origin))
 
 
 def _muted(db: Session, due: Due, now: datetime) -> bool:
@@ -151,16 +154,16 @@ def _credited(db: Session, course: Course, slot: Slot) -> int:
     return next(given, 0)
 
 
-def _push(due: Due, ends: datetime, now: datetime, tone: Tone) -> Push:
+def _push(due: Due, ends: datetime, now: datetime, tone: Tone, origin: str) -> Push:
     body = (QUESTION if tone.asks else REMINDER) if due.slots else TEST
     kept = due.subscription
     invented = due.device.invented or kept is None
     return Push(
         send=due.send.id,
-        patient=due.prompt.patient_id,
+        patient=due.prompt.patient_id if due.slots else due.send.id,  # a test replaces no reminder
         address=None
         if invented or kept is None
         else Address(kept.endpoint, kept.p256dh, kept.auth),
-        payload=payload(due.send.id, body, ends, tone.silent),
+        payload=payload(due.send.id, body, ends, tone.silent, origin),
         ttl=ttl(now, ends),
     )

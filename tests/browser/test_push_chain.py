@@ -141,6 +141,12 @@ def _turn_reminders_on(page: Page) -> None:
     expect(page.get_by_role("heading", name="Reminders are on")).to_be_visible()
 
 
+def send_of(payload: dict[str, Any]) -> str:
+    """The id of the send a payload is of."""
+    send: str = payload["notification"]["data"]["send"]
+    return send
+
+
 def _next_prompt(live: Live) -> tuple[str, datetime, datetime]:
     """The id of the send, the start and the end of the next planned reminder."""
     with live.reads() as db:
@@ -186,7 +192,7 @@ def test_a_reminder_goes_all_the_way_and_its_receipts_come_back(
     live.flask("dispatch", "--once")
     trial = keys.opened(receiver.take().body)
     worker.push(trial)
-    _eventually(page, lambda: "shown" in _events(live, trial["send"]), "no receipt of the test")
+    _eventually(page, lambda: "shown" in _events(live, send_of(trial)), "no receipt of the test")
 
     send, due_at, ends_at = _next_prompt(live)
     live.set_now(due_at + timedelta(seconds=5))
@@ -195,10 +201,13 @@ def test_a_reminder_goes_all_the_way_and_its_receipts_come_back(
     assert post.path == "/send/one"
     _assert_sent_well(post, live, ends_at)
     payload = keys.opened(post.body)
-    assert (payload["send"], payload["title"], payload["body"]) == (
-        send, "Homeprog", "Time for your plan.",
+    note = payload["notification"]
+    assert (note["title"], note["body"], note["data"]["kind"]) == (
+        "Homeprog", "Time for your plan.", "reminder",
     )  # fmt: skip
-    assert datetime.fromisoformat(payload["expires_at"]) == ends_at
+    assert send_of(payload) == send
+    assert note["navigate"] == f"{live.origin}/phone/"
+    assert datetime.fromisoformat(note["data"]["expires_at"]) == ends_at
     assert _events(live, send) == ["sent"]
 
     page.get_by_role("button", name="Go on").click()

@@ -81,7 +81,8 @@ def test_what_we_send_opens_on_the_phone_and_always_has_one_length() -> None:
     assert {len(body) for body in bodies.values()} == {512 + 86 + 17}  # header, delimiter and tag
     for words, body in bodies.items():
         told = json.loads(opened(body))
-        assert (told["body"], told["send"]) == (words, str(sent))
+        note = told["notification"]
+        assert (note["body"], note["data"]["send"]) == (words, str(sent))
 
 
 def test_each_message_has_its_own_salt_and_key() -> None:

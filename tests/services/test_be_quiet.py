@@ -39,7 +39,7 @@ def dispatch(db: Session, now: datetime) -> list[dict]:
     """What leaves at `now`, read as the phone reads it."""
     recorder = Recorder()
     dispatch_due(db, recorder, lambda: now, share=lambda: 0.0)
-    return [json.loads(push.payload) for push in recorder.sent]
+    return [json.loads(push.payload)["notification"] for push in recorder.sent]
 
 
 def wish(course: Course, now: datetime, kind: str, **own: object) -> dict:
@@ -180,8 +180,8 @@ def test_after_three_unanswered_in_a_row_it_is_silent_and_asks_once(db, course, 
     assert {hour: push["body"] for hour, push in said.items() if hour > 10} == {
         11: REMINDER, 12: QUESTION, 13: REMINDER, 14: REMINDER,
     }  # fmt: skip
-    assert said[12]["url"] == "/phone/#reminders"
-    assert said[13]["url"] == "/phone/"
+    assert said[12]["navigate"] == "/phone/#reminders"
+    assert said[13]["navigate"] == "/phone/"
 
 
 def test_a_log_or_a_tap_is_an_answer_and_the_row_begins_anew(db, course, device):

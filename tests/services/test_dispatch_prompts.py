@@ -68,15 +68,30 @@ def test_the_payload_is_the_phones_and_says_nothing_of_health(db: Session) -> No
     told = json.loads(push.payload)
     assert told.pop("pad").strip("0") == ""
     assert told == {
-        "v": 1,
-        "send": str(sends_at(db, at(14))[0].id),
-        "title": "Homeprog",
-        "body": "Time for your plan.",
-        "url": "/phone/",
-        "silent": False,
-        "expires_at": "2026-06-05T15:00:00Z",
+        "web_push": 8030,
+        "notification": {
+            "title": "Homeprog",
+            "body": "Time for your plan.",
+            "navigate": "/phone/",
+            "tag": "due",
+            "silent": False,
+            "data": {
+                "send": str(sends_at(db, at(14))[0].id),
+                "kind": "reminder",
+                "expires_at": "2026-06-05T15:00:00Z",
+            },
+        },
+        "mutable": True,
     }
     assert len(push.payload) == 512
+
+
+def test_a_tap_leads_to_the_clinics_own_address(db: Session) -> None:
+    one_prompt(db)
+    recorder = Recorder()
+    dispatch_due(db, recorder, still(at(14, 1)), origin="https://homeprog.example.org")
+    told = json.loads(recorder.sent[0].payload)
+    assert told["notification"]["navigate"] == "https://homeprog.example.org/phone/"
 
 
 def test_nothing_is_sent_before_it_is_due(db: Session) -> None:

@@ -1,6 +1,6 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "cc1074ed3a6a";
+export const VERSION = "d048c841d5cf";
 
 export const FILES = [
   "/phone/",
@@ -19,6 +19,7 @@ export const FILES = [
   "/static/icons/maskable-512.png",
   "/static/icons/maskable.svg",
   "/static/js/app.js",
+  "/static/js/core/apart.js",
   "/static/js/core/check.js",
   "/static/js/core/clock.js",
   "/static/js/core/day.js",
@@ -44,9 +45,11 @@ export const FILES = [
   "/static/js/net/plan.js",
   "/static/js/net/reminders.js",
   "/static/js/store/db.js",
+  "/static/js/store/held.js",
   "/static/js/store/log.js",
   "/static/js/store/outbox.js",
   "/static/js/store/state.js",
+  "/static/js/store/word.js",
   "/static/js/sw/cache.js",
   "/static/js/sw/click.js",
   "/static/js/sw/push.js",

@@ -1,45 +1,59 @@
 /* A push always shows something, then says so to the server. */
 
-import { meet } from "../net/flush.js";
+import { flush, meet } from "../net/flush.js";
 import { call } from "../net/api.js";
 import { load, waiting } from "../store/state.js";
 
-const PLAIN = { title: "Homeprog", body: "Open your plan.", url: "/phone/", send: null, expires_at: null, silent: false };
+const PLAIN = { title: "Homeprog", body: "Open your plan.", navigate: "/phone/", tag: "due", silent: false, data: {} };
+const DUE = "due";
 
-/** Show the reminder; older ones are closed first, because a tag replaces them on some systems only. */
+/** Show the notification; older reminders are closed first, because a tag replaces them on some systems only. A test closes none. */
 export async function show(event, registration) {
-  const note = payload(event);
-  const still = await mustBeStill(note);
-  for (const old of await registration.getNotifications()) old.close();
+  const note = noteOf(event);
+  const { send = null, expires_at = null } = note.data;
+  const still = note.tag === DUE && await mustBeStill(expires_at);
+  if (note.tag === DUE) for (const old of await registration.getNotifications()) old.close();
   await registration.showNotification(note.title, {
-    body: still ? PLAIN.body : note.body, tag: "due", silent: still || note.silent === true,
-    icon: "/static/icons/mark-192.png", badge: "/static/icons/mark-192.png", data: { send: note.send, url: note.url },
+    body: still ? PLAIN.body : note.body, tag: note.tag, silent: still || note.silent === true,
+    icon: "/static/icons/mark-192.png", badge: "/static/icons/mark-192.png", data: { send, url: note.navigate },
   });
+  return send;
 }
 
-function payload(event) {
+/** What is to be shown: the browser's own reading of a declarative push, else ours of the same JSON. */
+export function noteOf(event) {
+  const told = event.notification ?? json(event)?.notification;
+  if (!told) return PLAIN;   // unreadable, and yet something must be shown, or the system takes the right away
+  const given = Object.keys(PLAIN).filter((key) => told[key] !== undefined && told[key] !== null && told[key] !== "");
+  return { ...PLAIN, ...Object.fromEntries(given.map((key) => [key, told[key]])) };
+}
+
+function json(event) {
   try {
-    return { ...PLAIN, ...event.data.json() };
+    return event.data.json();
   } catch {
-    return PLAIN;   // unreadable, and yet something must be shown, or the system takes the right away
+    return null;
   }
 }
 
 /** Whether to show it without a sound and without asking: it is old, or this phone has a stop. */
-async function mustBeStill(note) {
+async function mustBeStill(expires) {
   try {
     const { reports, offset_ms } = await load();
-    const old = note.expires_at && Date.parse(note.expires_at) < Date.now() + offset_ms;
+    const old = expires && Date.parse(expires) < Date.now() + offset_ms;
     return Boolean(old) || reports.some((report) => report.stops && !report.taken_back);
   } catch {
     return false;
   }
 }
 
-/** Tell the server what became of a reminder, then send what waits and get the plan. */
-export async function report(send, what) {
-  if (send) await receipt(send, what).catch(() => {});
-  await meet("worker", { stale: true });
+const NET = { flush, receipt, meet };
+
+/** Send what waits, then tell the server what became of a notification, then get the plan. */
+export async function report(send, what, net = NET) {
+  await net.flush().catch(() => {});   // first: a receipt with an empty outbox is proof of contact
+  if (send) await net.receipt(send, what).catch(() => {});
+  await net.meet("worker", { stale: true });
 }
 
 async function receipt(send, what) {
