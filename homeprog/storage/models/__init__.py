@@ -52,7 +52,7 @@ __all__ = [
     "ContactNote", "Course", "CourseEvent", "CourseFact", "Cover", "DailyCheck", "DaySummaryRow",
     "Device", "Duty", "HoldEnd", "HoldRow", "Identifier", "LanguageStep", "Notice", "NoticeTry",
     "Number", "Pairing", "Patient", "PhoneItem", "Prompt", "PromptEvent", "PromptSend",
-    "PromptSlot", "Quiet", "Release", "Repair", "Revision", "SignedText", "Staff", "StaffMark", "StaffSession",
-    "StaffSubscription", "Subscription", "Task", "Template", "TemplateApproval", "Touch",
-    "TroubleReport", "Understanding", "Visit", "VisitEvent", "WakingHours", "ZoneStay",
+    "PromptSlot", "Quiet", "Release", "Repair", "Revision", "SignedText", "Staff", "StaffMark",
+    "StaffSession", "StaffSubscription", "Subscription", "Task", "Template", "TemplateApproval",
+    "Touch", "TroubleReport", "Understanding", "Visit", "VisitEvent", "WakingHours", "ZoneStay",
 ]  # fmt: skip
