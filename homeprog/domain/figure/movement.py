@@ -19,6 +19,7 @@ AS_FAR_AS_EASY: frozenset[Motion] = frozenset(
      "wrist_active", "active_flexion_against_band"}
 )  # fmt: skip
 AS_STATED: frozenset[Motion] = frozenset({"wrist_active", "place_and_hold"})
+ORDER: tuple[Joint, ...] = ("wrist", "CMC", "MCP", "PIP", "DIP", "IP")  # from the forearm on
 SOFT = 0.5  # of the usual range: a soft curl, our choice
 KEEPS_ON = re.compile(r"\bkeep\b", re.IGNORECASE)
 
@@ -35,8 +36,8 @@ class Movement:
     @property
     def paths(self) -> tuple[Path, ...]:
         """All that moves, nearest the forearm first."""
-        order = ("wrist", "CMC", "MCP", "PIP", "DIP", "IP")
-        return tuple(sorted((*self.measured, *self.easy), key=lambda path: order.index(path[0])))
+
+        return tuple(sorted((*self.measured, *self.easy), key=lambda path: ORDER.index(path[0])))
 
 
 def movement(phase: Phase, exercise: Exercise, digit: Digit) -> Movement | None:

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from ..course import Digit, Joint, joints_of
 from ..regime.body import Phase
 
+FINGERS: tuple[Digit, ...] = ("index", "middle", "ring", "small")
 # (extension, flexion) from straight, in degrees. Read at e-hand.com/nor/nor002.htm ('Normal Range
 # of Motion Reference Values'): wrist 70/75, MCP (0-45H)/90, PIP 0/100, DIP 0/80, thumb MCP 10/55,
 # thumb IP 15H/80. Thumb CMC 20/15: read in a study card only (quizwizapp.com, 'T&M: Thumb, Finger,

@@ -14,10 +14,9 @@ from ..course import CAN_COME_OFF, DIGITS, Digit, Joint, Side, Worn, Zone
 from ..regime.body import Exercise, Phase
 from .forbidden import forbidden_scene
 from .movement import Movement, Path, movement, splint_off
-from .ranges import drawn_joints, held, moving, stop
+from .ranges import FINGERS, drawn_joints, held, moving, stop
 from .scene import Motion, Pose, Scene, Span
 
-FINGERS: tuple[Digit, ...] = ("index", "middle", "ring", "small")
 WITH_STRAPS: frozenset[Worn] = frozenset({"slab", "splint", "sling"})
 Keyed = tuple[str, Scene]
 
@@ -100,10 +99,15 @@ class _Phase:
         worn = self.phase.splint.worn
         if first is None or worn not in CAN_COME_OFF:
             return
-        bare = replace(first, purpose="pillow", worn=None, holds=(), held=(), band=())
-        yield "pillow", replace(bare, zone=None)
+        lies = replace(first, prescribed=self._laid(first), free=(), zone=None)
+        yield "pillow", replace(lies, purpose="pillow", worn=None, holds=(), held=(), band=())
         if worn in WITH_STRAPS and "wrist" in first.held:
-            yield "open_splint", replace(first, purpose="open_splint", zone=None)
+            yield "open_splint", replace(lies, purpose="open_splint")
+
+    def _laid(self, scene: Scene) -> tuple[Span, ...]:
+        """What was held stays so, and what a band held straight lies straight."""
+        band = ((joint, round(scene.pose.at(joint) or 0)) for joint in scene.band)
+        return (*scene.prescribed, *((joint, at, at) for joint, at in band))
 
     def _exercise(self, exercise: Exercise, digit: Digit) -> Scene | None:
         moves = movement(self.phase, exercise, digit)
