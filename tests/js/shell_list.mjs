@@ -9,7 +9,7 @@ const ROOT = fileURLToPath(new URL("../../", import.meta.url));
 const LIST = "static/js/sw/files.js";
 const SERVED_ELSEWHERE = { "/phone/": "templates/phone/shell.html", "/phone/manifest.webmanifest": "static/manifest.webmanifest" };
 const FOLDERS = ["static/js", "static/css/phone", "static/icons"];
-const SINGLE = ["shared/phrases/en.json", "static/css/tokens.css", "static/css/base.css", "static/css/parts.css", "static/signs.svg"];
+const SINGLE = ["shared/phrases/en.json", "static/css/tokens.css", "static/css/base.css", "static/css/parts.css", "static/css/figure.css", "static/signs.svg"];
 const STAFF_ONLY = "static/js/staff";   // pages of the clinic never run on a patient's phone
 
 function walk(folder) {

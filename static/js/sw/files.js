@@ -1,12 +1,13 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "d048c841d5cf";
+export const VERSION = "bdf13931275a";
 
 export const FILES = [
   "/phone/",
   "/phone/manifest.webmanifest",
   "/shared/phrases/en.json",
   "/static/css/base.css",
+  "/static/css/figure.css",
   "/static/css/parts.css",
   "/static/css/phone/frame.css",
   "/static/css/phone/parts.css",
@@ -28,6 +29,7 @@ export const FILES = [
   "/static/js/core/items.js",
   "/static/js/core/pace.js",
   "/static/js/core/pain.js",
+  "/static/js/core/picture.js",
   "/static/js/core/queue.js",
   "/static/js/core/quiet.js",
   "/static/js/core/release.js",
@@ -62,6 +64,7 @@ export const FILES = [
   "/static/js/views/counting.js",
   "/static/js/views/days.js",
   "/static/js/views/dom.js",
+  "/static/js/views/figure.js",
   "/static/js/views/frame.js",
   "/static/js/views/hand.js",
   "/static/js/views/menu.js",

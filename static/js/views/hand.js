@@ -7,6 +7,7 @@ import { answerHand } from "../store/log.js";
 import { turnOn } from "../net/reminders.js";
 import { load } from "../store/state.js";
 import { button, h } from "./dom.js";
+import { figuresFor } from "./figure.js";
 import { heading } from "./frame.js";
 import { rows } from "./parts.js";
 
@@ -25,6 +26,7 @@ export function hand(app) {
     main: [
       heading(say("hand.title")),
       h("p", { class: "hand" }, h("b", {}, side)), h("p", { class: "hand" }, h("b", {}, finger)),
+      figuresFor(app, course, "fingers"),
       splint ? [h("p", { class: "quiet" }, say("hand.splint")), h("p", { class: "step" }, splint)] : null,
       h("p", { class: "quiet" }, say("hand.look")),
     ].flat().filter(Boolean),

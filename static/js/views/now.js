@@ -6,6 +6,7 @@ import { openCheck } from "../core/check.js";
 import { due, next } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
+import { exerciseFigure } from "./figure.js";
 import { heading } from "./frame.js";
 import { cautions, daySoFar, dose, outOfTouch, rows, whenWords } from "./parts.js";
 
@@ -28,20 +29,20 @@ function wanted(app, course, slots) {
     main: [
       cautions(app, course), outOfTouch(app), onTheWay(app, course),
       only ? null : heading(say("now.several", { n: tasks.length })),
-      tasks.map((task) => taskOf(task, only, until)),
+      tasks.map((task) => taskOf(task, only, until, app)),
       checkRow(app, course),
-      h("p", { class: "quiet" }, say("now.may_differ")),
     ].flat().filter(Boolean),
     acts: only?.exercise.rehearsal ? [button("go", say("done"), all)] : [button("alt", only ? say("all_done", { n: only.slot.amount }) : say("all_parts_done"), all), button("go", say("start"), () => { app.draft = null; app.go("count"); })],
   };
 }
 
-function taskOf({ slot, exercise }, only, until) {
+function taskOf({ slot, exercise }, only, until, app) {
   const name = only ? heading(exercise.name) : h("h2", {}, exercise.name);
   return h("section", { class: "exercise" },
     h("div", { class: "task" },
       h("div", {}, h("p", { class: "quiet" }, say(slot.muted ? "now.until_muted" : "now.until", { time: until })), name),
       exercise.rehearsal ? null : h("p", { class: "dose" }, h("b", {}, String(slot.amount)), say(`${slot.unit}.word`, { n: slot.amount }))),
+    exerciseFigure(app, app.course(), exercise.key),
     h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))));
 }
 

@@ -3,6 +3,7 @@
 import { holding, serverStop } from "../core/stop.js";
 import { say } from "../core/words.js";
 import { h, halt } from "./dom.js";
+import { troubleFigure } from "./figure.js";
 import { heading } from "./frame.js";
 import { troubleOf } from "../core/trouble.js";
 import { numbers, outOfTouch, said, seenBy } from "./parts.js";
@@ -15,7 +16,7 @@ export function stop(app) {
   own.sort((a, b) => Number(b.trouble?.emergency ?? false) - Number(a.trouble?.emergency ?? false) || (a.report.at < b.report.at ? 1 : -1));
   const told = serverStop(course, app.state.reports, app.state.plan.seq);
   const emergency = own.some(({ trouble }) => trouble?.emergency) || Boolean(!own.length && told && of(told.kind)?.emergency);
-  const words = texts(app, emergency ? own.filter(({ trouble }) => trouble?.emergency) : own, told);   // an emergency's text stands alone: others may contradict it
+  const words = texts(app, course, emergency ? own.filter(({ trouble }) => trouble?.emergency) : own, told);   // an emergency's text stands alone: others may contradict it
   const ring = numbers(app, { alarm: true, emergencyFirst: emergency });
   return {
     title: say("stop.title"), live: true,
@@ -30,8 +31,9 @@ export function stop(app) {
 }
 
 /** The clinic's own words for each report; without any, the bare rule. */
-function texts(app, own, told) {
-  const signed = own.map(({ trouble }) => app.state.plan.body.texts[trouble?.text]).filter(Boolean);
-  if (signed.length) return [...new Set(signed)].map((words) => h("section", {}, h("h2", {}, words.title), said(words.lines)));
-  return said(own.length || !told?.lines?.length ? [say("stop.rest"), say("stop.ring")] : told.lines);
+function texts(app, course, own, told) {
+  const signed = new Map(own.map(({ report, trouble }) => [app.state.plan.body.texts[trouble?.text], report.kind]));
+  signed.delete(undefined);
+  if (signed.size) return [...signed].map(([words, kind]) => h("section", {}, h("h2", {}, words.title), said(words.lines), troubleFigure(app, course, kind)));
+  return [said(own.length || !told?.lines?.length ? [say("stop.rest"), say("stop.ring")] : told.lines), troubleFigure(app, course, told?.kind)];
 }

@@ -7,13 +7,16 @@ import { say } from "../core/words.js";
 import { logBouts, reportTroubles, takeBack } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
 import { halfDone } from "./count.js";
+import { troubleFigure } from "./figure.js";
 import { heading } from "./frame.js";
 import { choice, numbers, rows, said as lines } from "./parts.js";
 
 const plan = (app) => app.state.plan.body;
 
 /** A trouble as the course words it; the one on the screen where none is named. */
-const troubleOf = (app, kind, id) => find(plan(app), plan(app).courses.find((course) => course.id === id) ?? app.course(), kind);
+const troubleOf = (app, kind, id) => find(plan(app), courseOf(app, id), kind);
+
+const courseOf = (app, id) => plan(app).courses.find((course) => course.id === id) ?? app.course();
 
 const textOf = (app, key) => app.state.plan.body.texts[key];
 
@@ -85,13 +88,18 @@ export function said(app, args) {
   const words = textOf(app, trouble?.text);
   return {
     title: trouble?.label ?? say("wrong.title"), live: true,
-    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), sections(app, args.more ?? []), moreOf(app, args.offers ?? []), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].flat().filter(Boolean),
+    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), troubleFigure(app, courseOf(app, args.course), args.kind), sections(app, args.more ?? []), moreOf(app, args.offers ?? []), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].flat().filter(Boolean),
     acts: [button("go", say("go_on"), app.home)],
     actsKind: "low",
   };
 }
 
-const sections = (app, keys) => keys.map((key) => textOf(app, key)).filter(Boolean).map((words) => h("section", {}, h("h2", {}, words.title), lines(words.lines)));
+const sections = (app, keys) => keysWithText(app, keys).map((key) => h("section", {}, h("h2", {}, textOf(app, key).title), ...bodyOf(app, key)));
+
+const keysWithText = (app, keys) => keys.filter((key) => textOf(app, key));
+
+/** The lines of a text and the picture of its trouble, which its key names: trouble.swelling.sling. */
+const bodyOf = (app, key) => [lines(textOf(app, key).lines), troubleFigure(app, app.course(), key.split(".")[1])];
 
 /** What can be reported beside a text, because a 'no' alone does not say which; or null. */
 function offersOf(app, kinds) {
@@ -107,8 +115,7 @@ function moreOf(app, kinds) {
 /** The texts that answers of the daily check open; what can be reported comes first, or it is not seen. */
 export function text(app, { keys, offers = [] }) {
   const list = offersOf(app, offers);
-  const words = keys.map((key) => textOf(app, key)).filter(Boolean);
-  const parts = words.map(({ title, lines: told }, i) => h("section", {}, i || list ? h("h2", {}, title) : heading(title), lines(told)));
+  const parts = keysWithText(app, keys).map((key, i) => h("section", {}, i || list ? h("h2", {}, textOf(app, key).title) : heading(textOf(app, key).title), ...bodyOf(app, key)));
   return {
     title: say("check.title"),
     main: [list ? heading(say("wrong.one_of_these")) : null, list, parts, numbers(app)].flat().filter(Boolean),
