@@ -99,7 +99,7 @@ def _row(by: Actor, course: CallersCourse, item: Item, now: datetime) -> dict[st
 def _while_stopped(db: Session, by: Actor, courses: Courses, rows: Rows) -> list[uuid.UUID]:
     """Ids of bouts entered after a stop flag was set on this phone, or had reached it."""
     stopped = {key for key, course in courses.items() if course.ever_stopped}
-    under_one = [row for row in rows.values() if row["course_id"] in stopped]
+    under_one = [row for row in rows.values() if row["course_id"] in stopped and row["amount"]]
     if not under_one:
         return []
     flags = stop_flags(db, stopped, min(row["entered_at"] for row in under_one))
@@ -108,7 +108,9 @@ def _while_stopped(db: Session, by: Actor, courses: Courses, rows: Rows) -> list
         under = {
             key: row["entered_at"]
             for key, row in rows.items()
-            if row["course_id"] == flag.course_id and flag.on_at(row["entered_at"])
+            if row["amount"]
+            and row["course_id"] == flag.course_id
+            and flag.on_at(row["entered_at"])
         }
         marked |= {key for key, at in under.items() if _known(db, by, flag, at)}
     return sorted(marked)

@@ -20,6 +20,7 @@ from ..storage.rules import rules_of
 from ..storage.summaries import summaries
 from ..storage.timelines import (
     holds_of,
+    regime_in_force,
     settings_of,
 )
 from ..storage.visits import visit_ahead
@@ -48,7 +49,7 @@ def _standing_content(db: Session, seen: Seen, texts: Texts, words: Words) -> Js
         "stop": told_stop(db, seen, texts),
         "troubles": told_troubles(db, [seen], texts, words),
         "seen": told_seen(db, seen, words.say),
-        "phase": _phase(seen.phase, texts, words),
+        "phase": _phase(db, seen, texts, words),
         "exercises": _exercises(seen, words),
     }
 
@@ -120,7 +121,8 @@ def _release_question(db: Session, seen: Seen, words: Words) -> Json | None:
     return {"id": str(waits.id), "phase": stage, "from": iso(start)}
 
 
-def _phase(phase: Phase | None, texts: Texts, words: Words) -> Json | None:
+def _phase(db: Session, seen: Seen, texts: Texts, words: Words) -> Json | None:
+    phase = seen.phase
     if phase is None:
         return None
     carry_on = texts.get("screen.carry_on")
@@ -134,7 +136,30 @@ def _phase(phase: Phase | None, texts: Texts, words: Words) -> Json | None:
         "wear": [words.sentence(phase.wear.words)] if phase.wear.words else [],
         "forbidden": [words.sentence(each) for each in phase.forbidden],
         "carry_on": " ".join(carry_on.lines) if carry_on else words.say("stage.carry_on"),
+        "wearing": _wearing(phase),
+        "later": _later(db, seen, phase, words),
     }
+
+
+def _wearing(phase: Phase) -> Json | None:
+    """When the splint is on and may come off; None where nothing is worn."""
+    if phase.splint.worn is None:
+        return None
+    wear = phase.wear
+    return {
+        "by_day": wear.by_day, "by_night": wear.by_night, "outdoors": wear.outdoors,
+        "comes_off": list(wear.comes_off),
+    }  # fmt: skip
+
+
+def _later(db: Session, seen: Seen, phase: Phase, words: Words) -> list[str]:
+    """The stages after this one by name alone: no patient starts one by its date."""
+    in_force = regime_in_force(db, seen.course, seen.now)
+    if in_force is None:
+        return []
+    keys = [each.key for each in in_force[1].phases]
+    after = in_force[1].phases[keys.index(phase.key) + 1 :] if phase.key in keys else ()
+    return [words.sentence(each.name) for each in after]
 
 
 def _version(cautions: Sequence[str]) -> str:

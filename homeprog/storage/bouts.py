@@ -76,12 +76,13 @@ def bout_rows(
 ) -> list[BoutRow]:
     """Bouts of a course done, or filling in a slot begun, in [since, until); in order of time.
 
-    Rows received after `now` are not seen, nor what another row seen supersedes.
+    Rows received after `now` are not seen, nor what another row seen supersedes; a row of nothing
+    done takes back what it supersedes and is no bout itself.
     """
     meant = _meant(course_id, since, until, now)
     rows = db.scalars(_ROWS, meant).all()
     gone = _superseded(db, meant) if rows else set()
-    return [row for row in rows if row.id not in gone]
+    return [row for row in rows if row.amount and row.id not in gone]
 
 
 def bouts_of(
@@ -100,7 +101,7 @@ def bouts_of(
     meant = _meant(course_id, since, until, now)
     rows = columns(db, _COLUMNS, meant)  # no objects: every upload reads a day of these
     gone = {str(key) for key in _superseded(db, meant)} if rows else set()
-    here = [row for row in rows if row.id not in gone]
+    here = [row for row in rows if row.amount and row.id not in gone]
     apart = frozenset(row.id for row in here if row.split)
     return tuple(_bout(row, revision_at) for row in here), apart
 

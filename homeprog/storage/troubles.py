@@ -73,6 +73,7 @@ def unmarked_bouts(
                 BoutRow.device_id == device_id,
                 BoutRow.entered_at >= since,
                 BoutRow.while_stopped.is_(False),
+                BoutRow.amount > 0,
             )
         )
     )

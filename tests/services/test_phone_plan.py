@@ -148,6 +148,16 @@ def test_cautions_wear_steps_and_the_leading_exercise_are_those_of_the_phase(db,
     assert course["day"] == {"number": 10, "words": "day 10 (1 week 3 days)"}
 
 
+def test_later_stages_are_told_by_name_alone_and_the_splint_s_rules_by_hours(db, cast):
+    phase = course_of(db, cast)["phase"]
+    assert phase["later"][0] == "Bend further against the band"
+    assert all(isinstance(name, str) for name in phase["later"])
+    assert phase["name"] not in phase["later"]
+    assert phase["wearing"] == {
+        "by_day": True, "by_night": True, "outdoors": True, "comes_off": [],
+    }  # fmt: skip
+
+
 def test_a_step_that_speaks_of_the_splint_itself_is_not_told_twice(db):
     cast = on_regime(db, NOW, template=CONTROLLED, release="controlled_active")
     lift = next(e for e in course_of(db, cast)["exercises"] if e["leading"])

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from homeprog.storage.bouts import bout_rows, bouts_of
 from homeprog.storage.models import (
     Alert,
     BoutRow,
@@ -138,6 +139,20 @@ def test_a_bout_takes_the_place_of_one_of_the_same_upload(db: Session) -> None:
     wrong = bout(course, in_minutes(30), amount=100)
     right = bout(course, in_minutes(31), supersedes=wrong["id"])
     assert results(send(db, device, [right, wrong], in_minutes(32))) == ["stored", "stored"]
+
+
+def test_a_bout_undone_after_it_was_sent_counts_for_nothing_and_both_rows_stay(db: Session) -> None:
+    course, device = a_patient(db)
+    wrong = bout(course, in_minutes(30))
+    send(db, device, [wrong], in_minutes(30))
+    undone = {"amount": 0, "pain": None, "pain_asked": False, "supersedes": wrong["id"]}
+    assert results(send(db, device, [bout(course, in_minutes(31), **undone)], in_minutes(32))) == [
+        "stored"
+    ]
+    seen, _ = bouts_of(db, course.id, in_minutes(0), in_minutes(60), in_minutes(60))
+    assert seen == ()
+    assert bout_rows(db, course.id, in_minutes(0), in_minutes(60), in_minutes(60)) == []
+    assert len(db.scalars(select(BoutRow)).all()) == 2
 
 
 def test_a_stop_flag_holds_the_course_from_when_it_was_entered_and_is_an_alert_now(

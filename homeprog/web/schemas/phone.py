@@ -98,7 +98,7 @@ class ItemSchema(Schema):
 class BoutSchema(ItemSchema):
     exercise = _key()
     amount = fields.Integer(
-        required=True, strict=True, validate=validate.Range(min=1, max=MOST_AMOUNT)
+        required=True, strict=True, validate=validate.Range(min=0, max=MOST_AMOUNT)
     )
     unit = fields.String(required=True, validate=validate.OneOf(["times", "minutes"]))
     how = fields.String(
@@ -118,6 +118,8 @@ class BoutSchema(ItemSchema):
             raise ValidationError("Either when it was done or the slot it fills in.", "done_at")
         if told.get("supersedes") is not None and told.get("supersedes") == told.get("id"):
             raise ValidationError("A bout cannot take its own place.", "supersedes")
+        if told.get("amount") == 0 and told.get("supersedes") is None:
+            raise ValidationError("Nothing done takes something logged back.", "amount")
 
 
 class DailyCheckSchema(ItemSchema):

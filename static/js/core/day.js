@@ -33,7 +33,7 @@ export function fillable(course, log, now) {
 export function amendable(course, log, now) {
   const at = (bout) => ms(bout.slot_start ?? bout.done_at) + (bout.slot_start ? 0 : (bout.offset_ms ?? 0));
   const practised = (bout) => course.exercises.find((exercise) => exercise.key === bout.exercise)?.rehearsal;
-  const mine = current(log.bouts).filter((bout) => bout.course === course.id && !practised(bout) && now - at(bout) <= log.rules.fill_in_hours * HOUR);
+  const mine = current(log.bouts).filter((bout) => bout.amount && bout.course === course.id && !practised(bout) && now - at(bout) <= log.rules.fill_in_hours * HOUR);
   return mine.map((bout) => ({ bout, at: at(bout) })).sort((a, b) => b.at - a.at);
 }
 

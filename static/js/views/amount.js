@@ -5,9 +5,12 @@ import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
 import { cautions, choice, dose, whenWords } from "./parts.js";
+import { undo } from "./saved.js";
+
+const MOST = 1000;   // more than anybody does, and what the server takes
 
 function stepper(app, args, name, amount, unit) {
-  const set = (n) => app.show(name, { ...args, amount: Math.max(1, n) }, { quietly: true });
+  const set = (n) => app.show(name, { ...args, amount: Math.max(1, Math.min(MOST, n)) }, { quietly: true });
   return h("div", { class: "stepper" },
     button("alt", "−", () => set(amount - 1), { "aria-label": say("one_less") }),
     h("p", { role: "status" }, String(amount), h("span", { class: "unseen" }, ` ${say(`${unit}.word`, { n: amount })}`)),
@@ -54,7 +57,7 @@ export function amend(app, args) {
   const go = { exercise: bout.exercise, amount, unit: bout.unit, how: bout.how, slot_start: bout.slot_start, done_at: bout.done_at && ms(bout.done_at), supersedes: bout.id };
   return {
     title: say("amend.title"),
-    main: [heading(say("amend.title")), h("p", { class: "quiet" }, say("amend.was", { time: whenWords(app, whenOf(bout)), amount: dose(bout.amount, bout.unit) })), stepper(app, args, "amend", amount, bout.unit), h("p", { class: "quiet" }, say("amend.none"))],
+    main: [heading(say("amend.title")), h("p", { class: "quiet" }, say("amend.was", { time: whenWords(app, whenOf(bout)), amount: dose(bout.amount, bout.unit) })), stepper(app, args, "amend", amount, bout.unit), button("skip", say("amend.none"), () => undo(app, [bout]))],
     acts: [back(), button("go", dose(amount, bout.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
   };
 }

@@ -25,13 +25,20 @@ function facts(app, course, phase) {
   const visit = course.next_visit;
   const list = [
     ["plan.stage", [phase.name, phase.carry_on]], ["plan.day", [course.day?.words]], ["plan.splint", [phase.splint, ...(phase.wear ?? [])]],
-    ["plan.never", phase.forbidden ?? []],
+    ["plan.on", onWords(phase.wearing)], ["plan.off", offWords(phase.wearing)],
+    ["plan.may", (course.exercises ?? []).map((exercise) => exercise.name)], ["plan.never", phase.forbidden ?? []],
     ["plan.visit", visit ? [visit.words ?? dateWords(visit.date, app.language())] : [say("plan.no_visit")]],
+    ["plan.later", phase.later?.length ? [...phase.later, say("plan.told_when")] : []],
     ["plan.clinic", [app.state.plan.body.clinic?.name]],
   ];
   const shown = list.map(([key, lines]) => [key, lines.filter(Boolean)]).filter(([, lines]) => lines.length);
   return h("dl", { class: "facts" }, shown.flatMap(([key, lines]) => [h("dt", {}, say(key)), lines.map((line) => h("dd", {}, line))]));
 }
+
+/* When the splint is on, and when it may come off: the regime's own rules, in words that can be checked. Old plans have none. */
+const onWords = (rules) => ["by_day", "by_night", "outdoors"].filter((key) => rules?.[key]).map((key) => say(`plan.on.${key}`));
+
+const offWords = (rules) => (rules ? (rules.comes_off.length ? rules.comes_off : ["never"]).map((key) => say(`plan.off.${key}`)) : []);
 
 const exercises = (course) => h("section", {}, h("h2", {}, say("plan.exercises")), course.exercises.map((exercise) => h("section", { class: "exercise" },
   h("h3", {}, exercise.name), h("p", { class: "quiet" }, dose(exercise.amount, exercise.unit)), h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))))));

@@ -6,6 +6,7 @@ import { excess } from "../core/excess.js";
 import { inSlot, standing } from "../core/standing.js";
 import { say } from "../core/words.js";
 import { alone } from "../net/flush.js";
+import { logBouts } from "../store/log.js";
 import { withdraw } from "../store/outbox.js";
 import { load } from "../store/state.js";
 import { button, h, sign, speak } from "./dom.js";
@@ -82,13 +83,16 @@ function others(app, course) {
   return due2.map((each) => button("go", say("now_other", { hand: each.hand, finger: each.finger }), () => go(each)));
 }
 
-/** Not sent yet: taken out. Sent already: what the server has can only be corrected. */
-async function undo(app, bouts) {
+/** Not sent yet: taken out. Sent already: an entry of nothing done takes its place. */
+export async function undo(app, bouts) {
   const gone = [];
   for (const bout of bouts) if (await alone(() => withdraw(bout.id))) gone.push(bout.id);
   app.state = await load();
   const sent = bouts.filter((bout) => !gone.includes(bout.id));
-  if (sent.length) return app.go("amend", { bout: sent[0] }, { replace: true });
+  if (sent.length) await logBouts(app.state, app.course(), sent.map(nothing));
+  await app.entered();
   app.home();
   return speak(say("taken_out"));
 }
+
+const nothing = ({ id, exercise, unit, how, slot_start, done_at }) => ({ exercise, unit, how, slot_start, done_at: done_at && ms(done_at), amount: 0, supersedes: id });
