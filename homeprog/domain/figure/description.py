@@ -139,6 +139,7 @@ class _Words:
         yield self.say(f"figure.easy.{verb}", {"joints": self._joints(joints)})
         if motion.joint in joints:
             yield from self._stop(motion, bends=verb == "bend")
+        yield self._plain("easy")
         yield self._plain("no_angle")
 
     def _stop(self, motion: Motion, *, bends: bool) -> Iterator[str]:
