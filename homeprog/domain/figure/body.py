@@ -1,119 +1,97 @@
-"""The drawn parts of a hand: forearm and palm, a finger, the thumb."""
+"""The drawn parts of a hand seen from the thumb's side: forearm and palm, a finger, the thumb."""
 
 from __future__ import annotations
 
 from cmath import rect
-from dataclasses import dataclass
 from math import radians
 
 from ..course import Digit
 from .hand_model import RAYS
-from .outline import Flesh, side, skin_at, smooth
+from .outline import Flesh, Limb, at_joint, side, skin_at, smooth
 from .scene import Pose
-from .skeleton import Chain, finger_chain, thumb_chain
+from .skeleton import finger_chain, thumb_chain
 
 # Half thicknesses of what the hand model does not give: by eye.
-FOREARM = Flesh(back=(27, 24, 20, 18.5), palm=(31, 28, 22, 19))
-PALM = Flesh(back=(17, 15.5, 14, 12.5), palm=(20, 25, 23, 16))
+FOREARM_FLESH = Flesh(back=(25, 23, 20, 18), palm=(30, 27, 22, 19))
+PALM_FLESH = Flesh(back=(17, 15, 13.5, 12), palm=(20, 25, 23, 15))
+FINGER = 2  # bone of an arm's limb at which its finger begins
+THUMB = 1  # bone of a thumb's limb at which it leaves the hand
 
 
-@dataclass(frozen=True, slots=True)
-class Limb:
-    """Forearm, palm and one finger in a pose, with their flesh."""
-
-    chain: Chain
-    flesh: tuple[Flesh, ...]
-
-
-def limb(pose: Pose, digit: Digit) -> Limb:
-    """The arm with the finger that is drawn from the side."""
-    chain = finger_chain(pose, digit)
-    return Limb(chain, (FOREARM, PALM, *_finger_flesh(digit)))
+def arm(pose: Pose, digit: Digit) -> Limb:
+    """Forearm, palm and the finger that is drawn."""
+    first, second, last = (depth / 2 for depth in RAYS[digit].depths)
+    finger = (
+        Flesh((12, first, first - 0.6, first), (14, first + 1.4, first + 0.8, first - 0.2)),
+        Flesh((first, second - 0.2, second), (first - 0.2, second + 1, second)),
+        Flesh((second, last - 0.2, last - 1.6), (second, last + 1, last + 0.4)),
+    )
+    return Limb(finger_chain(pose, digit), (FOREARM_FLESH, PALM_FLESH, *finger))
 
 
-def thumb(pose: Pose, hand: complex) -> Limb:
-    """The thumb from the wrist on; `hand` is the unit vector of the palm."""
-    first, second, last = (depth / 2 for depth in RAYS["thumb"].depths)
+def thumb(pose: Pose, hand: complex, shown: float = 1.0) -> Limb:
+    """The thumb from the wrist on; `hand` and `shown` as in skeleton.thumb_chain."""
+    _, second, last = (depth / 2 for depth in RAYS["thumb"].depths)
     flesh = (
         Flesh((4, 4, 9), (8, 10, 14)),
         Flesh((9, 9.5, 9.5, 10), (15, 16, 13, 11)),
         Flesh((10, second, second - 0.3, second), (11, second + 0.6, second, second)),
-        Flesh((second, last - 0.2, last - 1.2, 5), (second, last + 1, last + 0.6, 5)),
+        Flesh((second, last - 0.2, last - 1.2), (second, last + 1, last + 0.6)),
     )
-    return Limb(thumb_chain(pose, hand), flesh)
-
-
-def _finger_flesh(digit: Digit) -> tuple[Flesh, Flesh, Flesh]:
-    first, second, last = (depth / 2 for depth in RAYS[digit].depths)
-    return (
-        Flesh((11, first - 0.3, first - 0.8, first), (13.5, first + 1.6, first + 0.6, first - 0.4)),
-        Flesh((first, second - 0.5, second - 0.3), (first - 0.4, second + 0.8, second - 0.2)),
-        Flesh((second, last - 0.4, last - 1.6), (second, last + 0.9, last + 0.3)),
-    )
+    return Limb(thumb_chain(pose, hand, shown), flesh)
 
 
 def arm_skin(limb: Limb) -> list[complex]:
-    """Forearm and palm: from the knuckle's palm side back along the palm, and along the back."""
-    chain, flesh = limb.chain, limb.flesh
-    start, down = chain.points[0], -1j * chain.bone(0)
-    palm = [start + down * flesh[0].palm[0], *side(chain, flesh, 0, 1, up=False)]
-    back = [start - down * flesh[0].back[0], *side(chain, flesh, 0, 1, up=True)]
-    knuckle = chain.points[2] + chain.bone(1) * 1j * flesh[1].back[-1]
-    crease = skin_at(chain, flesh, 1, up=False)
-    assert crease is not None
-    edge = smooth([crease, *reversed(palm)])
-    return [*edge, *_straight(edge[-1], back[0]), *smooth([*back, knuckle])[1:]]
+    """Forearm and palm: from the knuckle back along the palm side, and out along the back."""
+    last = FINGER - 1
+    palm = [limb.edge(0, 0, False), *side(limb, 0, last, up=False)]
+    palm += at_joint(limb, last, up=False)[:2]
+    back = [limb.edge(0, 0, True), *side(limb, 0, last, up=True)]
+    back += at_joint(limb, last, up=True)[:2]
+    under = smooth(palm[::-1])
+    return [*under, *straight(under[-1], back[0]), *smooth(back)[1:]]
 
 
-def digit_skin(limb: Limb, first: int) -> list[complex]:
-    """A digit from the joint at the near end of bone `first`: back, tip, palm side."""
-    chain, flesh = limb.chain, limb.flesh
-    last = len(flesh) - 1
-    joint, before = chain.points[first], chain.bone(first - 1)
-    knuckle = joint + before * 1j * flesh[first - 1].back[-1]
-    top, under = skin_at(chain, flesh, first - 1, True), skin_at(chain, flesh, first - 1, False)
-    assert top is not None and under is not None
-    return smooth(
-        [
-            knuckle, top,
-            *side(chain, flesh, first, last, up=True),
-            *_tip(chain, flesh[-1]),
-            *reversed(side(chain, flesh, first, last, up=False)),
-            under,
-        ]
-    )  # fmt: skip
+def digit_skin(limb: Limb, first: int, round_base: bool = False) -> list[complex]:
+    """A digit from the joint at the near end of bone `first`: back, tip, palm side.
+
+    `round_base`: and round its base, back to where it began.
+    """
+    last = len(limb.flesh) - 1
+    back = at_joint(limb, first - 1, up=True)[1:] + side(limb, first, last, up=True)
+    palm = at_joint(limb, first - 1, up=False)[1:] + side(limb, first, last, up=False)
+    if not round_base:
+        return smooth([*back, *_tip(limb), *palm[::-1]])
+    base = limb.chain.points[first] - limb.chain.bone(first) * 5
+    return smooth([*back, *_tip(limb), *palm[::-1], base, back[0]])
 
 
-def _tip(chain: Chain, flesh: Flesh) -> list[complex]:
-    """A round end: five points from back to palm side."""
-    bone, end = chain.bone(len(chain.points) - 2), chain.points[-1]
-    radius = (flesh.back[-1] + flesh.palm[-1]) / 2
-    centre = end - bone * radius + bone * 1j * (flesh.back[-1] - flesh.palm[-1]) / 2
+def _tip(limb: Limb) -> list[complex]:
+    """A round end: points from the back to the palm side."""
+    bone, end = limb.chain.bone(len(limb.flesh) - 1), limb.chain.points[-1]
+    back, palm = limb.flesh[-1].back[-1], limb.flesh[-1].palm[-1]
+    radius = (back + palm) / 2
+    centre = end - bone * radius + bone * 1j * (back - palm) / 2
     return [centre + radius * bone * rect(1, radians(a)) for a in (68, 30, -8, -45, -76)]
 
 
-def _straight(a: complex, b: complex) -> list[complex]:
+def straight(a: complex, b: complex) -> list[complex]:
+    """A straight line as a curve's next three control points."""
     return [a + (b - a) / 3, a + (b - a) * 2 / 3, b]
 
 
 def nail(limb: Limb) -> list[complex]:
     """The nail, as it shows from the side."""
-    bone, end = limb.chain.bone(len(limb.chain.points) - 2), limb.chain.points[-1]
-    up = bone * 1j
+    bone, end = limb.chain.bone(len(limb.flesh) - 1), limb.chain.points[-1]
     height = limb.flesh[-1].back[-1]
-    return [
-        end - bone * 11 + up * (height - 2.2),
-        end - bone * 5 + up * (height - 3.6),
-        end - bone * 0.6 + up * (height - 5.2),
-    ]
+    places = ((11.5, 2.0), (6, 3.2), (1.2, 5.4))
+    return [end - bone * along + bone * 1j * (height - deep) for along, deep in places]
 
 
 def creases(limb: Limb, first: int) -> list[list[complex]]:
     """Short lines across the palm side of each joint from the near end of bone `first` on."""
     lines = []
-    for number in range(first - 1, len(limb.flesh) - 1):
-        skin = skin_at(limb.chain, limb.flesh, number, up=False)
-        if skin is not None:
-            joint = limb.chain.points[number + 1]
-            lines.append([skin, skin + (joint - skin) * 0.36])
+    for bone in range(first - 1, len(limb.flesh) - 1):
+        skin, joint = skin_at(limb, bone, up=False), limb.chain.points[bone + 1]
+        lines.append([skin + (joint - skin) * 0.06, skin + (joint - skin) * 0.34])
     return lines

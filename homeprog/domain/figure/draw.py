@@ -5,50 +5,52 @@ from __future__ import annotations
 from functools import lru_cache
 from hashlib import blake2s
 
-from . import body
+from .back import fingers
 from .hand_model import FOREARM
 from .scene import Scene
-from .skeleton import Chain
-from .svg import Pen, document
+from .sideways import Sideways
+from .svg import Box, Pen, document
 
-WIDE = 330.0  # mm across every picture, so that all of a course share one scale
+WIDE = 310.0  # mm across every picture, so that all of a course share one scale
 FAR = FOREARM - 2  # mm from the wrist back to the edge that cuts the forearm
 
 
 @lru_cache(maxsize=1024)
 def draw(scene: Scene, title: str, description: str) -> str:
-    """The picture of a scene as an SVG element; coordinates in mm, the wrist at 0 0."""
-    pen = Pen(scene.side)
-    _from_the_side(pen, scene)
-    return document(pen, _frame(pen, scene), _key(scene, title, description), title, description)
+    """The picture of a scene as an SVG element; coordinates in mm, the wrist at 0 0.
+
+    Fingers point right for the left hand and left for the right: each as its own thumb's side
+    shows it. What a reader of the coordinates can rely on:
+
+    - `<g class="bones start">` (the pose), `bones end` (where it goes) and `bones beside` (the
+      finger next to it in a yoke) hold a `<circle class="j NAME">` for each joint centre: forearm,
+      wrist, MCP, PIP, DIP, tip; of a thumb: forearm, wrist, knuckle, CMC, MCP, IP, tip. A joint's
+      angle is the turn there between the bones on either side, towards the palm; the wrist's of a
+      thumb from forearm-wrist to wrist-knuckle, the base's from wrist-CMC to CMC-MCP.
+    - `<path class="arc there WHO">` and `arc back WHO`: their first and last points lie where the
+      bone beyond the joint starts and ends; `<path class="limit">` is a line away from the joint.
+    """
+    pen, key = Pen(scene.side), key_of(scene, title, description)
+    if scene.purpose == "fingers":
+        fingers(pen, scene)
+    else:
+        Sideways(scene).whole(pen, key)
+    name = "figure moves" if scene.motion else "figure"
+    return document(pen.parts, _frame(pen, scene), key, name, (title, description))
 
 
-def _key(scene: Scene, title: str, description: str) -> str:
+def key_of(scene: Scene, title: str, description: str) -> str:
+    """A name for a picture by its content: no two that differ share it."""
     text = repr((scene, title, description)).encode()
     return "f" + blake2s(text, digest_size=6).hexdigest()
 
 
-def _frame(pen: Pen, scene: Scene) -> tuple[float, float, float, float]:
+def _frame(pen: Pen, scene: Scene) -> Box:
     """The view box: one width for all, wider only where a pose needs it."""
     x0, y0, x1, y1 = pen.box()
+    if scene.purpose == "fingers":
+        middle = 12 if scene.side == "left" else -12
+        return middle - WIDE / 2, y0 - 3, middle + WIDE / 2, y1 + 3
     if scene.side == "left":
         return -FAR, y0 - 3, max(x1 + 3, WIDE - FAR), y1 + 3
     return min(x0 - 3, FAR - WIDE), y0 - 3, FAR, y1 + 3
-
-
-def _from_the_side(pen: Pen, scene: Scene) -> None:
-    hand = body.limb(scene.pose, scene.digits[0])
-    pen.open("still")
-    pen.curve("skin", body.arm_skin(hand))
-    pen.curve("skin", body.digit_skin(hand, 2))
-    pen.close()
-    bones(pen, "start", hand.chain)
-
-
-def bones(pen: Pen, which: str, chain: Chain) -> None:
-    """Joint centres and the bones between them: what the outline was drawn round."""
-    pen.open(f"bones {which}")
-    pen.lines("axis", chain.points)
-    for name, point in zip(chain.names, chain.points, strict=True):
-        pen.dot(f"j {name}", point, 1.4)
-    pen.close()

@@ -17,7 +17,7 @@ from ..course import Digit
 
 LENGTH = 189.0  # mm from wrist to the tip of the middle finger; value from memory
 BREADTH = 84.0  # mm across the big knuckles; value from memory
-FOREARM = 116.0  # mm of forearm that a picture shows; the drawing's own
+FOREARM = 100.0  # mm of forearm that a picture shows; the drawing's own
 BASE = 0.073 * LENGTH  # mm from the wrist to where the bones of the palm begin
 
 

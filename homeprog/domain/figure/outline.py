@@ -5,19 +5,48 @@ from __future__ import annotations
 from cmath import phase
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import tan
+from math import cos, tan
 
 from .skeleton import Chain
 
-ROUND = 2.2  # mm from a joint's line to the next point of the skin: how soft a bend is
+SOFT = 0.3  # of the thickness at a joint: how far from its middle the skin begins to turn
+MITRE = 1.75  # of the thickness: the most that the skin inside a bend moves away from the joint
 
 
 @dataclass(frozen=True, slots=True)
 class Flesh:
-    """Half thicknesses of a bone, back and palm side, in mm, from near to far end."""
+    """Half thicknesses of a bone, back and palm side, in mm, from its near to its far end."""
 
     back: tuple[float, ...]
     palm: tuple[float, ...]
+
+    def on(self, up: bool) -> tuple[float, ...]:
+        return self.back if up else self.palm
+
+    def grown(self, back: float, palm: float) -> Flesh:
+        """Thicker by so many mm on each side."""
+        return Flesh(tuple(w + back for w in self.back), tuple(w + palm for w in self.palm))
+
+
+@dataclass(frozen=True, slots=True)
+class Limb:
+    """A chain of bones with its flesh, one for each bone."""
+
+    chain: Chain
+    flesh: tuple[Flesh, ...]
+
+    def edge(self, bone: int, way: float, up: bool, more: float = 0.0) -> complex:
+        """A point of the skin at a share of the way along a bone, `more` mm outside it."""
+        start, end = self.chain.points[bone], self.chain.points[bone + 1]
+        width = width_at(self.flesh[bone].on(up), way) + more
+        return start + (end - start) * way + self.chain.bone(bone) * _side(up) * width
+
+
+def width_at(widths: Sequence[float], way: float) -> float:
+    """Half thickness at a share (0 to 1) of the way along a bone, mm."""
+    place = min(max(way, 0.0), 1.0) * (len(widths) - 1)
+    low = min(int(place), len(widths) - 2)
+    return widths[low] + (widths[low + 1] - widths[low]) * (place - low)
 
 
 def smooth(points: Sequence[complex]) -> list[complex]:
@@ -31,82 +60,78 @@ def smooth(points: Sequence[complex]) -> list[complex]:
         start, end = points[n], points[n + 1]
         third = abs(end - start) / 3
         curve += (
-            start + third * _heading(points[max(n - 1, 0)], end),
-            end - third * _heading(start, points[min(n + 2, last)]),
+            start + third * unit(end - points[max(n - 1, 0)]),
+            end - third * unit(points[min(n + 2, last)] - start),
             end,
         )
     return curve
 
 
-def _heading(a: complex, b: complex) -> complex:
-    step = b - a
+def unit(step: complex) -> complex:
+    """The same direction, length 1; 0 for no step."""
     return step / abs(step) if step else 0j
 
 
-def side(chain: Chain, flesh: Sequence[Flesh], first: int, last: int, up: bool) -> list[complex]:
+def side(limb: Limb, first: int, last: int, up: bool) -> list[complex]:
     """Points of the skin along bones first..last (both in), on the back (up) or the palm side.
 
     The number of points does not depend on the pose, so that one outline turns into another.
     """
     points: list[complex] = []
-    for number in range(first, last + 1):
-        points += _along(chain, flesh, number, up)
-        if number < last:
-            points += _at_joint(chain, flesh, number, up)
+    for bone in range(first, last + 1):
+        points += _along(limb, bone, up)
+        if bone < last:
+            points += at_joint(limb, bone, up)
     return points
 
 
-def _along(chain: Chain, flesh: Sequence[Flesh], number: int, up: bool) -> list[complex]:
-    """Points between two joints; where a bend is tight they keep clear of it."""
-    start, bone = chain.points[number], chain.bone(number)
-    length = abs(chain.points[number + 1] - start)
-    widths = _widths(flesh[number], up)
-    near = _taken(chain, flesh, number - 1, up)
-    far = length - _taken(chain, flesh, number, up)
-    normal = bone * (1j if up else -1j)
-    inner = range(1, len(widths) - 1)
-    steps = [near + (far - near) * n / (len(widths) - 1) for n in inner]
-    return [start + bone * s + normal * widths[n] for n, s in zip(inner, steps, strict=True)]
-
-
-def _at_joint(chain: Chain, flesh: Sequence[Flesh], number: int, up: bool) -> list[complex]:
-    """Three points round the joint at the far end of a bone."""
-    joint, before, after = chain.points[number + 1], chain.bone(number), chain.bone(number + 1)
-    middle = skin_at(chain, flesh, number, up)
-    if middle is None:
-        return []
+def at_joint(limb: Limb, bone: int, up: bool) -> list[complex]:
+    """Three points of the skin round the joint at the far end of a bone."""
+    joint = limb.chain.points[bone + 1]
+    before, after = limb.chain.bone(bone), limb.chain.bone(bone + 1)
+    radius, middle = _radius(limb, bone, up), skin_at(limb, bone, up)
     if _opens(before, after, up):
-        radius = _radius(flesh, number, up)
-        turn = 1j if up else -1j
-        return [
-            joint + before * turn * radius - before * ROUND,
-            middle,
-            joint + after * turn * radius + after * ROUND,
-        ]
-    return [middle - before * ROUND, middle, middle + after * ROUND]
+        near, far = joint + before * _side(up) * radius, joint + after * _side(up) * radius
+    else:
+        near = far = middle
+    near, far = near - before * radius * SOFT, far + after * radius * SOFT
+    return [near, middle * 0.6 + (near + far) * 0.2, far]
 
 
-def skin_at(chain: Chain, flesh: Sequence[Flesh], number: int, up: bool) -> complex | None:
-    """The skin at the joint at the far end of a bone, on the line that halves the bend."""
-    if number < 0 or number + 2 >= len(chain.points):
-        return None
-    before, after = chain.bone(number), chain.bone(number + 1)
-    halves = _heading(0j, before + after) * (1j if up else -1j)
-    radius = _radius(flesh, number, up)
+def skin_at(limb: Limb, bone: int, up: bool) -> complex:
+    """The skin on the line that halves the bend at the far end of a bone."""
+    before, after = limb.chain.bone(bone), limb.chain.bone(bone + 1)
+    radius = _radius(limb, bone, up)
     if not _opens(before, after, up):
-        bend = abs(phase(after / before)) / 2
-        radius = min(radius * (1 + tan(bend) ** 2) ** 0.5, 1.75 * radius)
-    return chain.points[number + 1] + halves * radius
+        radius = min(radius / cos(_bend(limb, bone) / 2), MITRE * radius)
+    return limb.chain.points[bone + 1] + unit(before + after) * _side(up) * radius
 
 
-def _taken(chain: Chain, flesh: Sequence[Flesh], number: int, up: bool) -> float:
-    """mm of a bone's skin that the bend at the far end of bone `number` takes."""
-    if number < 0 or number + 2 >= len(chain.points):
+def _along(limb: Limb, bone: int, up: bool) -> list[complex]:
+    """Points between two joints; where a bend is tight they keep clear of it."""
+    start, end = limb.chain.points[bone : bone + 2]
+    widths = limb.flesh[bone].on(up)
+    near, far = _taken(limb, bone - 1, up), abs(end - start) - _taken(limb, bone, up)
+    way, normal = limb.chain.bone(bone), limb.chain.bone(bone) * _side(up)
+    share = 1 / (len(widths) - 1)
+    return [
+        start + way * (near + (far - near) * share * n) + normal * widths[n]
+        for n in range(1, len(widths) - 1)
+    ]
+
+
+def _taken(limb: Limb, bone: int, up: bool) -> float:
+    """mm of skin that the bend at the far end of a bone takes from each of its bones."""
+    if bone < 0 or bone + 2 >= len(limb.chain.points):
         return 0.0
-    before, after = chain.bone(number), chain.bone(number + 1)
-    if _opens(before, after, up):
-        return ROUND
-    return ROUND + _radius(flesh, number, up) * tan(abs(phase(after / before)) / 2)
+    radius = _radius(limb, bone, up)
+    if _opens(limb.chain.bone(bone), limb.chain.bone(bone + 1), up):
+        return radius * SOFT
+    return radius * (SOFT + tan(_bend(limb, bone) / 2))
+
+
+def _bend(limb: Limb, bone: int) -> float:
+    return abs(phase(limb.chain.bone(bone + 1) / limb.chain.bone(bone)))
 
 
 def _opens(before: complex, after: complex, up: bool) -> bool:
@@ -114,9 +139,9 @@ def _opens(before: complex, after: complex, up: bool) -> bool:
     return (phase(after / before) <= 0) == up
 
 
-def _widths(flesh: Flesh, up: bool) -> tuple[float, ...]:
-    return flesh.back if up else flesh.palm
+def _side(up: bool) -> complex:
+    return 1j if up else -1j
 
 
-def _radius(flesh: Sequence[Flesh], number: int, up: bool) -> float:
-    return (_widths(flesh[number], up)[-1] + _widths(flesh[number + 1], up)[0]) / 2
+def _radius(limb: Limb, bone: int, up: bool) -> float:
+    return (limb.flesh[bone].on(up)[-1] + limb.flesh[bone + 1].on(up)[0]) / 2

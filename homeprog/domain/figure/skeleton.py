@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from cmath import rect
 from dataclasses import dataclass
+from itertools import pairwise
 from math import radians
 
 from ..course import Digit, Joint
@@ -19,7 +20,8 @@ FINGER: tuple[Joint, ...] = ("wrist", "MCP", "PIP", "DIP")
 THUMB: tuple[Joint, ...] = ("CMC", "MCP", "IP")
 THUMB_BASE = rect(RAYS["thumb"].knuckle * 1.25, radians(-38))  # from the wrist; by eye
 # Degrees where a pose prescribes nothing: a loose hand. By eye.
-AT_REST: dict[Joint, float] = {"wrist": 0, "MCP": 18, "PIP": 22, "DIP": 10, "CMC": 0, "IP": 12}
+AT_REST: dict[Joint, float] = {"wrist": -15, "MCP": 18, "PIP": 22, "DIP": 10, "CMC": 0, "IP": 12}
+THUMB_ANGLES = (-12, 0, 12, 24, 36, 48)  # at its base: ways a loose thumb may be held
 THUMB_AT_REST: dict[Joint, float] = {"CMC": 0, "MCP": 8, "IP": 12}
 
 
@@ -54,17 +56,18 @@ def finger_chain(pose: Pose, digit: Digit) -> Chain:
     return Chain(("forearm", *FINGER, "tip"), tuple(points))
 
 
-def thumb_chain(pose: Pose, hand: complex = 1 + 0j) -> Chain:
+def thumb_chain(pose: Pose, hand: complex = 1 + 0j, shown: float = 1.0) -> Chain:
     """Wrist and the thumb's joints; `hand` is the unit vector of the palm.
 
-    At 0 degrees the first bone goes on in the line from the wrist to the thumb's base.
+    At 0 degrees the first bone goes on in the line from the wrist to the thumb's base. `shown`:
+    the share of its length that shows where it points partly at the viewer.
     """
     points = [0j, hand * THUMB_BASE]
     heading = THUMB_BASE / abs(THUMB_BASE) * hand
     for joint, length in zip(THUMB, RAYS["thumb"].bones, strict=True):
         bent = pose.at(joint)
         heading *= rect(1, radians(-(THUMB_AT_REST[joint] if bent is None else bent)))
-        points.append(points[-1] + heading * length)
+        points.append(points[-1] + heading * length * shown)
     return Chain(("wrist", *THUMB, "tip"), tuple(points))
 
 
@@ -80,3 +83,13 @@ def between(start: Pose, end: Pose, share: float) -> Pose:
     return Pose(
         tuple((j, (1 - share) * degrees_at(start, j) + share * degrees_at(end, j)) for j in joints)
     )
+
+
+def clearance(finger: Chain, thumb: Chain) -> float:
+    """Least distance between the lines of a finger and a thumb past its base, mm."""
+    ours, theirs = _dots(finger.points[2:]), _dots(thumb.points[1:])
+    return min(abs(a - b) for a in ours for b in theirs)
+
+
+def _dots(points: tuple[complex, ...]) -> list[complex]:
+    return [a + (b - a) * n / 6 for a, b in pairwise(points) for n in range(7)]

@@ -1,0 +1,65 @@
+"""How a picture's classes look: by the roles of static/css/tokens.css.
+
+static/css/figure.css holds the same rules for pages; a picture that stands alone carries them.
+"""
+
+from __future__ import annotations
+
+RULES = """\
+.figure { display: block; width: 100%; height: auto; }
+.figure path, .figure circle { fill: none; stroke: var(--ink); stroke-width: 1.7; }
+.figure path { stroke-linejoin: round; stroke-linecap: round; }
+.figure .skin { fill: var(--sheet); }
+.figure .quiet { stroke: var(--rule); }
+.figure .nail, .figure .crease { stroke-width: 1.1; }
+.figure .axis { stroke: none; }
+.figure .j { fill: var(--sheet); stroke: var(--rule); stroke-width: .9; }
+.figure .end .j { stroke: none; fill: none; }
+.figure .ghost { stroke-width: 1.4; stroke-dasharray: 4 3.4; }
+.figure .shell, .figure .stiff { fill: color-mix(in srgb, var(--accent) 34%, var(--sheet)); }
+.figure .strap, .figure .sling { fill: color-mix(in srgb, var(--accent) 72%, var(--sheet)); }
+.figure .strap, .figure .sling { stroke-width: 1.2; }
+.figure .wrap, .figure .pad { fill: var(--paper); }
+.figure .turn { stroke: var(--rule); stroke-width: 1.1; }
+.figure .grain { stroke: var(--rule); stroke-width: 1.8; }
+.figure .wire { stroke-width: 3; }
+.figure .wheel { fill: var(--sheet); }
+.figure .rubber { stroke: var(--accent); stroke-width: 2; }
+.figure .cushion { fill: var(--paper); }
+.figure .seam { stroke: var(--rule); stroke-width: 1.1; stroke-dasharray: 3 3; }
+.figure .arc, .figure .head { stroke: var(--accent); stroke-width: 3.2; }
+.figure .arc.band, .figure .head.band { stroke-width: 2.4; }
+.figure .arc.band { stroke-dasharray: 5 4.4; }
+.figure .arc.other_hand { stroke-dasharray: 9 4 .1 4; }
+.figure .limit { stroke-width: 4.5; stroke-linecap: butt; }
+.figure .hatch { stroke-width: 1.5; }
+.figure .disc { fill: var(--sheet); stroke: var(--accent); stroke-width: 1.2; }
+.figure text { fill: var(--accent); font: 700 11.5px system-ui, sans-serif; text-anchor: middle; }
+.figure .halo { stroke: var(--sheet); stroke-width: 9; }
+.figure .cross, .figure .no-sign { stroke: var(--attention); stroke-width: 4.5; }
+.figure .tendon { stroke: var(--accent); stroke-width: 1.6; stroke-dasharray: 2 2.4; }
+.figure .repair { stroke: var(--attention); stroke-width: 2.4; }
+.figure .mark { fill: var(--attention); stroke: none; }
+.figure .chosen { fill: var(--attention-tint); }
+.figure .to-and-fro { stroke: var(--accent); stroke-width: 2.2; }
+.figure.moves .still { display: none; }
+@media (prefers-reduced-motion: reduce), print {
+  .figure.moves .still { display: inline; }
+  .figure .moving { display: none; }
+}
+"""
+ROLES = ("paper", "sheet", "ink", "rule", "accent", "attention", "attention-tint")
+LIGHT = ("#f0f3f0", "#ffffff", "#14212b", "#71807f", "#0a4a63", "#74400a", "#f7ebd6")
+DARK = ("#10181d", "#1a252b", "#eef3f1", "#83949a", "#94d3e8", "#f2bd72", "#33291a")
+
+
+def standalone(svg: str) -> str:
+    """A picture with its style inside, for a file or an <img>."""
+    light, dark = _bound(LIGHT), _bound(DARK)
+    style = f"{light}@media (prefers-color-scheme:dark){{{dark}}}@media print{{{light}}}{RULES}"
+    head, tail = svg.split("</desc>", 1)
+    return f"{head}</desc><style>{style}</style>{tail}"
+
+
+def _bound(colours: tuple[str, ...]) -> str:
+    return f".figure{{{''.join(f'--{r}:{c};' for r, c in zip(ROLES, colours, strict=True))}}}"

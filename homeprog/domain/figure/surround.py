@@ -1,0 +1,84 @@
+"""What lies round the hand: the pillow under it, the straps undone, the sign that forbids."""
+
+from __future__ import annotations
+
+from cmath import rect
+from math import radians
+
+from . import shell
+from .outline import Limb, side, smooth
+from .svg import Pen
+
+DEEP = 34.0  # mm, least thickness of the pillow
+
+
+def pillow(pen: Pen, limb: Limb) -> None:
+    """A pillow that bears forearm, palm and finger as they lie."""
+    part = shell.cut(limb, (0, 0.06), (len(limb.flesh) - 1, 1.05))
+    last = len(part.flesh) - 1
+    top = [part.edge(0, 0, False, 1), *side(part, 0, last, False), part.edge(last, 1, False, 1)]
+    top = [p for n, p in enumerate(top) if n == 0 or p.real > max(q.real for q in top[:n]) + 4]
+    floor = min(p.imag for p in top) - DEEP
+    left, right = top[0].real - 4, max(p.real for p in top) + 26
+    edge = smooth([
+        complex(left - 6, top[0].imag + 6), *top,
+        complex(right - 6, top[-1].imag + 5), complex(right, top[-1].imag - 4),
+        complex(right - 4, (top[-1].imag + floor) / 2), complex(right + 1, floor + 2),
+        complex(right - 14, floor - 1), complex((left + right) / 2, floor + 5),
+        complex(left + 10, floor - 1), complex(left - 6, floor + 2),
+        complex(left, (top[0].imag + floor) / 2), complex(left - 6, top[0].imag + 6),
+    ])  # fmt: skip
+    pen.open("pillow")
+    pen.curve("cushion", edge, shut=True)
+    seam = [
+        complex(left + 8, floor + 13),
+        complex((left + right) / 2, floor + 17),
+        complex(right - 10, floor + 13),
+    ]
+    pen.curve("seam", smooth(seam))
+    pen.close()
+
+
+def undone(pen: Pen, limb: Limb, places: tuple[tuple[int, float], ...]) -> None:
+    """Straps hanging down from an opened splint."""
+    pen.open("worn undone")
+    for bone, way in places:
+        half = shell.STRAP / abs(limb.chain.points[bone + 1] - limb.chain.points[bone])
+        a, b = (limb.edge(bone, way + s, False, shell.WALL - 1) for s in (-half, half))
+        bend, fall = -10j - 4, -30j - 2
+        pen.curve(
+            "strap",
+            [
+                *smooth([a, a + bend, a + fall]),
+                *_to(a + fall, b + fall + 1j),
+                *smooth([b + fall + 1j, b + bend, b])[1:],
+            ],
+            shut=True,
+        )
+    pen.close()
+
+
+def _to(a: complex, b: complex) -> list[complex]:
+    return [a + (b - a) / 3, b - (b - a) / 3, b]
+
+
+def forbid(pen: Pen, limb: Limb, first: int) -> None:
+    """A cross over the part that must not be so, and the sign that says no beside it."""
+    points = limb.chain.points[first:]
+    middle = sum(points) / len(points)
+    half = max(max(abs(p - middle) for p in points) + 8, 30)
+    arms = [[middle + rect(half, radians(a)), middle - rect(half, radians(a))] for a in (40, 140)]
+    pen.open("forbidden")
+    pen.lines("halo", *arms)
+    pen.lines("cross", *arms)
+    _no_sign(pen)
+    pen.close()
+
+
+def _no_sign(pen: Pen) -> None:
+    """A ring with a slanting bar, above the forearm."""
+    top = -pen.box()[1]
+    centre, radius = complex(-72, max(48, top - 22)), 16.0
+    pen.dot("no-sign", centre, radius)
+    bar = rect(radius, radians(45))
+    pen.lines("no-sign", [centre + bar, centre - bar])
