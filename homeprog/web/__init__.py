@@ -15,7 +15,9 @@ from . import (
     few_logged,
     headers,
     health,
+    languages,
     measures,
+    packed,
     patients,
     phone_shell,
     regimes,
@@ -30,11 +32,12 @@ from . import (
 def register_routes(app: Flask) -> None:
     """Every blueprint, the error pages and the headers."""
     headers.register(app)
+    packed.register(app)
     api.register(app)  # flask-smorest: the JSON under /api/v1 and its OpenAPI description
     for module in (
         sign_in, clinic, patients, courses, regimes, templates, caseload, review, measures, alerts,
         staff, phone_shell, health, demo, alert_settings, staff_push, alert_figures,
-        few_logged,
+        few_logged, languages,
     ):  # fmt: skip
         app.register_blueprint(module.bp)
     errors.register(app)  # after smorest's own handlers, which it replaces

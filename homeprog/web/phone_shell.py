@@ -8,8 +8,13 @@ from pathlib import Path
 from flask import Blueprint, Response, abort, current_app, request
 
 from ..config import ROOT
+from .packed import bare
 
 bp = Blueprint("phone_shell", __name__)
+
+VERSION = re.compile(r'VERSION = "(\w+)"')
+PACKED = re.compile(r"PACKED = \[(.*?)\]", re.DOTALL)
+PATH = re.compile(r'"(/(?:static|shared)/[\w/.-]+)"')
 
 LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z]{2,4})?")
 
@@ -33,6 +38,23 @@ def manifest() -> Response:
     return _file(ROOT / "static" / "manifest.webmanifest", "application/manifest+json")
 
 
+@bp.get("/phone/shell.json")
+def whole() -> Response:
+    """Scripts, phrases and signs in one file, as the list of the worker names them.
+
+    Sixty files one by one cost a slow network sixty waits, and compress worse apart.
+    """
+    listed = (ROOT / "static" / "js" / "sw" / "files.js").read_text()
+    version, packed = VERSION.findall(listed), PACKED.findall(listed)
+    if len(version) != 1 or len(packed) != 1:
+        abort(404)
+    paths = PATH.findall(packed[0])
+    texts = {path: (ROOT / path.lstrip("/")).read_text() for path in paths}
+    parts = {path: bare(text) if path.endswith(".js") else text for path, text in texts.items()}
+    answer = current_app.json.response({"version": version[0], "parts": parts})
+    return _kept(answer)
+
+
 @bp.get("/shared/phrases/<language>.json")
 def phrases(language: str) -> Response:
     """Buttons and labels of one language."""
@@ -44,7 +66,10 @@ def phrases(language: str) -> Response:
 
 def _file(path: Path, mimetype: str) -> Response:
     """It may be kept, but is asked after before use; an unchanged file costs a 304."""
-    answer = current_app.response_class(path.read_bytes(), mimetype=mimetype)
+    return _kept(current_app.response_class(path.read_bytes(), mimetype=mimetype))
+
+
+def _kept(answer: Response) -> Response:
     answer.headers["Cache-Control"] = "no-cache"
     answer.add_etag()
     answer.make_conditional(request)

@@ -25,6 +25,11 @@ test("scripts have at most 200 lines and app.js at most 30", () => {
   assert.ok(lines("static/js/app.js") <= 30);
 });
 
+test("no string of a script spans lines: comments and indentation may be left out on the way", () => {
+  const open = (line) => (line.replace(/\/\*.*?\*\//g, "").match(/`/g) ?? []).length % 2 === 1;
+  assert.deepEqual(scripts.filter((path) => read(path).replace(/^\s*\/\*[^]*?\*\/\s*$/gm, "").split("\n").some(open)), []);
+});
+
 test("nothing is put in as markup, evaluated, or fetched from elsewhere", () => {
   const banned = /innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(|new Function|https?:\/\/(?!www\.w3\.org\/2000\/svg)/;
   assert.deepEqual(scripts.filter((path) => banned.test(read(path))), []);

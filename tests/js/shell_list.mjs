@@ -25,6 +25,23 @@ export function shellFiles() {
   return { ...SERVED_ELSEWHERE, ...Object.fromEntries(paths.map((path) => [`/${path}`, path])) };
 }
 
+/** Addresses of the scripts the worker itself runs: they come one by one, whoever asks. */
+function workersOwn(path = "static/sw.js", found = new Set()) {
+  for (const [, asked] of readFileSync(join(ROOT, path), "utf8").matchAll(/from "([^"]+)"/g)) {
+    const next = asked.startsWith("/") ? asked : `/${join(path, "..", asked)}`;
+    if (found.has(next)) continue;
+    found.add(next);
+    workersOwn(next.slice(1), found);
+  }
+  return found;
+}
+
+/** Addresses that come to the worker in one file: what neither it nor the page has asked for before. */
+export function packed() {
+  const own = workersOwn();
+  return Object.keys(shellFiles()).filter((address) => /\.(js|json)$|signs/.test(address) && !own.has(address) && address !== "/static/js/app.js");
+}
+
 /** What files.js must read. */
 export function listText() {
   const files = shellFiles();
@@ -38,6 +55,11 @@ export const VERSION = "${hash.digest("hex").slice(0, 12)}";
 
 export const FILES = [
 ${addresses.map((address) => `  "${address}",`).join("\n")}
+];
+
+/* Those of them that come in one file, /phone/shell.json. */
+export const PACKED = [
+${packed().map((address) => `  "${address}",`).join("\n")}
 ];
 `;
 }

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 from flask import Flask
+from werkzeug.test import TestResponse
 
+from homeprog.config import ROOT
 from homeprog.extensions import db
+from homeprog.web.packed import bare
 
 
 def test_the_page_lets_in_nothing_but_the_house_s_own_files(app: Flask) -> None:
@@ -50,3 +53,47 @@ def test_manifest_and_phrases_are_served(app: Flask, path: str, kind: str) -> No
 @pytest.mark.parametrize("language", ["xx", "..%2f..%2fapp", "%2e%2e"])
 def test_phrases_of_no_known_language_are_not_found(app: Flask, language: str) -> None:
     assert app.test_client().get(f"/shared/phrases/{language}.json").status_code == 404
+
+
+def _asked(app: Flask, path: str, **headers: str) -> TestResponse:
+    with app.test_client().get(
+        path, headers={k.replace("_", "-"): v for k, v in headers.items()}
+    ) as answer:
+        answer.get_data()
+    db.session.remove()  # as the end of a request does outside of tests
+    return answer
+
+
+@pytest.mark.parametrize("way", ["br", "gzip"])
+@pytest.mark.parametrize(
+    "path", ["/phone/", "/static/js/views/now.js", "/shared/phrases/en.json", "/phone/shell.json"]
+)
+def test_what_is_the_same_for_everybody_is_sent_compressed(app: Flask, path: str, way: str) -> None:
+    plain, packed = _asked(app, path), _asked(app, path, Accept_Encoding=way)
+    assert packed.headers["Content-Encoding"] == way
+    assert "Accept-Encoding" in packed.headers["Vary"]
+    assert len(packed.data) < len(plain.data)
+    again = _asked(app, path, Accept_Encoding=way, If_None_Match=packed.headers["ETag"])
+    assert (again.status_code, again.data) == (304, b"")
+
+
+@pytest.mark.parametrize("path", ["/sign-in", "/api/v1/openapi.json", "/healthz"])
+def test_answers_with_secrets_or_a_person_s_words_are_not_compressed(app: Flask, path: str) -> None:
+    answer = _asked(app, path, Accept_Encoding="gzip, br")
+    assert answer.status_code == 200
+    assert "Content-Encoding" not in answer.headers
+
+
+def test_a_script_without_comments_says_the_same_line_by_line() -> None:
+    script = "/* What\n   it is. */\nconst a = 1;   /* why */\n  /** One. */\n    call(a);\n"
+    assert bare(script) == "\n\nconst a = 1;   /* why */\n\ncall(a);\n"
+
+
+def test_the_whole_app_comes_to_the_worker_in_one_file_of_the_version_it_asks_for(
+    app: Flask,
+) -> None:
+    told = app.test_client().get("/phone/shell.json").get_json()
+    listed = (ROOT / "static" / "js" / "sw" / "files.js").read_text()
+    assert f'VERSION = "{told["version"]}"' in listed
+    assert "/static/js/views/now.js" in told["parts"]
+    assert not [path for path in told["parts"] if path.endswith((".css", ".png"))]

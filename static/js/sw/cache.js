@@ -4,11 +4,26 @@ import { FILES, VERSION } from "./files.js";
 
 const PREFIX = "homeprog-shell-";
 const NAME = PREFIX + VERSION;
+const TYPES = { html: "text/html", js: "javascript", css: "css", json: "json", webmanifest: "manifest", svg: "svg", png: "png" };
 
-/** Fill the cache of this version; a single failure fails the installation. */
+/** Fill the cache of this version; one failure, or an answer that is not the file asked for, fails the installation. */
 export async function fill() {
+  const answers = await Promise.all(FILES.map(fresh));
+  const list = answers[FILES.findIndex((path) => path.endsWith("/sw/files.js"))];
+  if (!(await list.clone().text()).includes(VERSION)) throw new Error("The server has another version by now.");
   const cache = await caches.open(NAME);
-  await cache.addAll(FILES.map((path) => new Request(path, { cache: "reload" })));
+  await Promise.all(FILES.map((path, i) => cache.put(path, answers[i]))).catch(async (error) => {
+    await caches.delete(NAME);   // half a shell is worse than none
+    throw error;
+  });
+}
+
+/** A file from the server; a page of repairs or of a network's login is none, whatever its status. */
+async function fresh(path) {
+  const answer = await fetch(path, { cache: "reload", redirect: "error" });
+  const type = TYPES[path.split(".")[1] ?? "html"];
+  if (!answer.ok || !answer.headers.get("Content-Type")?.includes(type)) throw new Error(`${path}: HTTP ${answer.status}`);
+  return answer;
 }
 
 /** Delete the caches of older versions. */
