@@ -24,6 +24,7 @@ ENGLISH = "en"
 LANGUAGES: Mapping[str, str] = MappingProxyType(
     {"en": "English", "es": "Español", "ar": "العربية", "hi": "हिन्दी"}
 )  # each by the name its own speakers read
+RIGHT_TO_LEFT = frozenset({"ar"})
 HOLE = re.compile(r"\{(\w+)\}")
 NONE: Mapping[str, object] = MappingProxyType({})
 

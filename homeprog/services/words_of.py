@@ -52,9 +52,8 @@ class Words:
         """Whether words of a regime are said in the language; empty ones always are."""
         if self.language == ENGLISH or not english.strip():
             return True
-        return english in self.sentences or all(
-            p in self.sentences for p in SENTENCE.split(english)
-        )
+        parts = SENTENCE.split(english)
+        return english in self.sentences or all(part in self.sentences for part in parts)
 
 
 def words_of(db: Session, clinic_id: uuid.UUID, language: str, now: datetime) -> Words:

@@ -21,7 +21,9 @@ from ..services.sign_in import SEEN_EVERY, seen, signed_in
 from ..storage import staff as stored
 from ..storage.models import Clinic, Staff, StaffSession
 
-PUBLIC_BLUEPRINTS = frozenset({"phone_api", "pairings", "phone_shell", "health", "sign_in"})
+PUBLIC_BLUEPRINTS = frozenset({
+    "phone_api", "phone_setup", "phone_words", "pairings", "phone_shell", "health", "sign_in",
+})  # fmt: skip
 PUBLIC_ENDPOINTS = frozenset({"static", "api-docs.openapi_json"})
 ROLE_WORDS = {"enroller": "enroller", "therapist": "therapist", "manager": "manager"}
 View = TypeVar("View", bound=Callable[..., Any])
