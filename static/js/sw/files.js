@@ -1,6 +1,6 @@
 /* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
-export const VERSION = "63ea2854625c";
+export const VERSION = "90223ac753b1";
 
 export const FILES = [
   "/phone/",
@@ -49,6 +49,7 @@ export const FILES = [
   "/static/js/net/recover.js",
   "/static/js/net/reminders.js",
   "/static/js/net/update.js",
+  "/static/js/net/words.js",
   "/static/js/store/db.js",
   "/static/js/store/held.js",
   "/static/js/store/log.js",
@@ -70,6 +71,7 @@ export const FILES = [
   "/static/js/views/figure.js",
   "/static/js/views/frame.js",
   "/static/js/views/hand.js",
+  "/static/js/views/language.js",
   "/static/js/views/menu.js",
   "/static/js/views/now.js",
   "/static/js/views/paced.js",
@@ -114,6 +116,7 @@ export const PACKED = [
   "/static/js/core/words.js",
   "/static/js/net/reminders.js",
   "/static/js/net/update.js",
+  "/static/js/net/words.js",
   "/static/js/store/log.js",
   "/static/js/views/aloud.js",
   "/static/js/views/amount.js",
@@ -127,6 +130,7 @@ export const PACKED = [
   "/static/js/views/figure.js",
   "/static/js/views/frame.js",
   "/static/js/views/hand.js",
+  "/static/js/views/language.js",
   "/static/js/views/menu.js",
   "/static/js/views/now.js",
   "/static/js/views/paced.js",

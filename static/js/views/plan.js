@@ -3,6 +3,7 @@
 import { dateWords } from "../core/clock.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
+import { figuresFor } from "./figure.js";
 import { heading } from "./frame.js";
 import { cautions, dose, outOfTouch, seenBy } from "./parts.js";
 
@@ -14,7 +15,7 @@ export function plan(app) {
     main: [
       course ? cautions(app, course) : null, heading(say("plan.title")), course ? seenBy(app, course) : null, outOfTouch(app),
       phase ? facts(app, course, phase) : h("p", {}, say("plan.none")),
-      course?.exercises?.length ? exercises(course) : null,
+      course?.exercises?.length ? exercises(app, course) : null,
     ].filter(Boolean),
     acts: [button("alt", say("go_back"), app.home)],
     actsKind: "low",
@@ -24,9 +25,9 @@ export function plan(app) {
 function facts(app, course, phase) {
   const visit = course.next_visit;
   const list = [
-    ["plan.stage", [phase.name, phase.carry_on]], ["plan.day", [course.day?.words]], ["plan.splint", [phase.splint, ...(phase.wear ?? [])]],
+    ["plan.stage", [phase.name, phase.carry_on]], ["plan.day", [course.day?.words]], ["plan.splint", [phase.splint, ...(phase.wear ?? []), ...figuresFor(app, course, "position"), ...figuresFor(app, course, "fingers")]],
     ["plan.on", onWords(phase.wearing)], ["plan.off", offWords(phase.wearing)],
-    ["plan.may", (course.exercises ?? []).map((exercise) => exercise.name)], ["plan.never", phase.forbidden ?? []],
+    ["plan.may", (course.exercises ?? []).map((exercise) => exercise.name)], ["plan.never", [...(phase.forbidden ?? []), ...figuresFor(app, course, "forbidden")]],
     ["plan.visit", visit ? [visit.words ?? dateWords(visit.date, app.language())] : [say("plan.no_visit")]],
     ["plan.later", phase.later?.length ? [...phase.later, say("plan.told_when")] : []],
     ["plan.clinic", [app.state.plan.body.clinic?.name]],
@@ -40,5 +41,5 @@ const onWords = (rules) => ["by_day", "by_night", "outdoors"].filter((key) => ru
 
 const offWords = (rules) => (rules ? (rules.comes_off.length ? rules.comes_off : ["never"]).map((key) => say(`plan.off.${key}`)) : []);
 
-const exercises = (course) => h("section", {}, h("h2", {}, say("plan.exercises")), course.exercises.map((exercise) => h("section", { class: "exercise" },
-  h("h3", {}, exercise.name), h("p", { class: "quiet" }, dose(exercise.amount, exercise.unit)), h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))))));
+const exercises = (app, course) => h("section", {}, h("h2", {}, say("plan.exercises")), course.exercises.map((exercise) => h("section", { class: "exercise" },
+  h("h3", {}, exercise.name), h("p", { class: "quiet" }, dose(exercise.amount, exercise.unit)), figuresFor(app, course, "exercise", exercise.key), h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))))));
