@@ -4,8 +4,9 @@ import { fill, kept, sweep } from "/static/js/sw/cache.js";
 import { openApp } from "/static/js/sw/click.js";
 import { report, show } from "/static/js/sw/push.js";
 import { meet } from "/static/js/net/flush.js";
+import { tell as changed } from "/static/js/store/word.js";
 
-const changed = () => new BroadcastChannel("homeprog").postMessage({ kind: "changed" });
+const self = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (globalThis));
 
 self.addEventListener("install", (event) => event.waitUntil(fill()));
 

@@ -15,6 +15,7 @@ from ..config import Config
 from ..domain.errors import Conflict
 from ..extensions import db, limiter
 from ..services.actor import Actor
+from ..services.calendar_times import calendar_mark
 from ..services.catch_up import catch_up
 from ..services.hand_over import end_handed_over
 from ..services.mark_contact import hear_phone, hear_word, mark_contact
@@ -24,7 +25,9 @@ from ..services.phone_plan import phone_plan, plan_version
 from ..services.push_key import push_key
 from ..services.subscribe_phone import subscribe_phone
 from ..services.take_upload import Upload, take_upload
+from ..storage.courses import courses_of
 from ..storage.engine import begin_reading
+from ..storage.models import Device
 from ..storage.touches import touched
 from .device_guard import (
     csrf_of,
@@ -91,10 +94,21 @@ def claim(told: dict[str, Any]) -> ResponseReturnValue:
         end_device(
             db.session(), Actor(before.clinic_id, "device", before.id), before.id, "replaced", now
         )
-    answer = jsonify(csrf=csrf, device=str(device.id), whose=device.whose, server_time=iso(now))
+    answer = jsonify(
+        csrf=csrf,
+        device=str(device.id),
+        whose=device.whose,
+        courses=_courses(device),
+        server_time=iso(now),
+    )
     db.session.commit()
     set_cookie(answer, token)
     return answer, 201
+
+
+def _courses(device: Device) -> list[str]:
+    """All of its patient's, closed ones too: a phone keeps apart what it holds of others."""
+    return [str(course.id) for course in courses_of(db.session(), device.patient_id)]
 
 
 @bp.delete("/device")
@@ -120,6 +134,8 @@ def plan() -> ResponseReturnValue:
     told = phone_plan(db.session(), device, now)
     told |= {
         "csrf": csrf_of(device),
+        # A phone may have lost its memory, or the answer to its claim.
+        "device": {"id": str(device.id), "whose": device.whose, "courses": _courses(device)},
         "server_time": iso(now),
         "push": {"key": push_key(_config().instance)},
     }
@@ -161,8 +177,10 @@ def contact(told: dict[str, Any]) -> ResponseReturnValue:
         told["reminding"],
     )
     version = plan_version(db.session(), device.patient_id, now)
+    by_calendar = told["reminding"] == "calendar"
+    mark = calendar_mark(db.session(), device, now) if by_calendar else None
     db.session.commit()
-    return jsonify(server_time=iso(now), plan_version=version)
+    return jsonify(server_time=iso(now), plan_version=version, calendar=mark)
 
 
 @bp.post("/uploads")

@@ -174,6 +174,9 @@ def test_the_plan_carries_the_csrf_word_and_its_fetching_proves_no_empty_outbox(
     assert answer.json is not None
     assert answer.json["csrf"] == phone.csrf
     assert [course["id"] for course in answer.json["courses"]] == [phone.course]
+    assert answer.json["device"] == {
+        "id": phone.device, "whose": "patient", "courses": [phone.course],
+    }  # fmt: skip
     (mark,) = db.session.scalars(select(ContactMarkRow)).all()
     assert (mark.kind, mark.outbox_empty) == ("plan", False)
     assert mark.plan_version == answer.json["version"]

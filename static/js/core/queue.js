@@ -5,7 +5,8 @@ export const MOST = 100;   // items in one upload
 
 const urgent = (item) => FIRST.has(item.type);
 
-/** The next batch: trouble alone and first, in the order it was entered; refused items wait to be asked for. */
+/** The next batch: trouble alone and first, in the order it was entered; refused items wait to be asked for.
+    @param {Entry[]} entries @returns {Item[]} */
 export function batch(entries) {
   const waiting = entries.filter((entry) => !entry.refused).map((entry) => entry.item);
   waiting.sort((a, b) => (a.id < b.id ? -1 : 1));
@@ -16,7 +17,8 @@ export function batch(entries) {
 /** Urgent items the server could not store, though nothing is wrong with them: sent again each time all else is through. */
 export const unstored = (entries) => entries.filter((entry) => entry.refused?.code === "not_stored" && urgent(entry.item)).map((entry) => entry.item);
 
-/** Sort the server's results into ids to delete and entries to keep as refused. Ids not named stay as they are. */
+/** Sort the server's results into ids to delete and entries to keep as refused. Ids not named stay as they are.
+    @param {{id: string}[]} items @param {Result[]} results @returns {Settled} */
 export function settle(items, results) {
   const byId = new Map(results.map((result) => [result.id, result]));
   const gone = [];
@@ -27,6 +29,15 @@ export function settle(items, results) {
     if (result?.result === "refused") refused.push({ id: item.id, code: result.code ?? "refused", message: result.message ?? "" });
   }
   return { gone, refused };
+}
+
+const AGAIN = new Set([401, 403, 408, 425, 429]);   // says something of the phone or the hour, nothing of the items
+const CHOKES = 3;   // failures in a row after which a batch is no longer sent whole
+
+/** What becomes of a batch the server refused whole with this status: "later", "one_by_one", or "kept" as refused. */
+export function fate(status, failures) {
+  if (status === 500 && failures >= CHOKES) return "one_by_one";
+  return status >= 500 || AGAIN.has(status) ? "later" : "kept";
 }
 
 /** Wait before the next try after this many failures in a row, ms: 5 s doubling to 5 min. */

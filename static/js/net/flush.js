@@ -1,21 +1,22 @@
 /* Send the outbox: one sender at a time over page and worker, trouble first. */
 
-import { batch, backOff, settle, unstored } from "../core/queue.js";
+import { batch, backOff, fate, settle, unstored } from "../core/queue.js";
 import { apply, entries } from "../store/outbox.js";
 import { load, tick } from "../store/state.js";
-import { Refused, call, noteEnd } from "./api.js";
+import { alone } from "./alone.js";
+import { Refused, call, expect, noteEnd } from "./api.js";
 import { fetchPlan, touch } from "./plan.js";
+import { recover } from "./recover.js";
 
+export { alone };
+
+/** @type {Promise<Sent> | null} */
 let queued = null;
 let failures = 0;
 let notBefore = 0;
 
-/** Run `work` while no other page or worker sends. */
-export function alone(work) {
-  return navigator.locks ? navigator.locks.request("outbox", work) : work();
-}
-
-/** Send all that waits; resolves with {sent, ok}. Callers that come while one waits share its turn. */
+/** Send all that waits; resolves with {sent, ok}. Callers that come while one waits share its turn.
+    @returns {Promise<Sent>} */
 export function flush() {
   queued ??= alone(() => {
     queued = null;   // from here on a new caller needs a turn of its own: it may have brought something
@@ -29,6 +30,7 @@ export async function flushInTime() {
   return Date.now() < notBefore ? { sent: 0, ok: false } : flush();
 }
 
+/** @returns {Promise<Sent>} */
 async function send() {
   let sent = 0;
   try {
@@ -63,12 +65,13 @@ async function upload(items) {
   const body = { outbox_left_after: Math.max(0, left), plan_version: state.plan?.body.version ?? null, items };
   try {
     const answer = await call("POST", "/phone/uploads", body);
-    return await kept(items, answer.results);
+    return await kept(items, expect(answer, ({ results }) => Array.isArray(results)).results);
   } catch (error) {
     return refusedWhole(items, error);
   }
 }
 
+/** @param {Item[]} items @param {Result[]} results */
 async function kept(items, results) {
   const settled = settle(items, results);
   await apply(settled, items, await tick());
@@ -77,11 +80,22 @@ async function kept(items, results) {
 
 /** A batch refused whole hides which item was meant: send them one by one; one alone is kept as refused. */
 async function refusedWhole(items, error) {
-  if (!(error instanceof Refused) || ![400, 413, 422].includes(error.status)) throw error;
+  if (!(error instanceof Refused)) throw error;
+  const what = fate(error.status, failures);
+  if (what === "later" || (what === "one_by_one" && items.length === 1)) throw error;
   if (items.length === 1) return kept(items, [{ id: items[0].id, result: "refused", code: error.code, message: error.message }]);
+  return oneByOne(items, what === "one_by_one");
+}
+
+/** Each item alone; `patient`: one that the server chokes on stays and does not keep the others. */
+async function oneByOne(items, patient) {
+  /** @type {Settled} */
   const all = { gone: [], refused: [] };
   for (const item of items) {
-    const one = await upload([item]);
+    const one = await upload([item]).catch((error) => {
+      if (patient && error instanceof Refused) return { gone: [], refused: [] };
+      throw error;
+    });
     all.gone.push(...one.gone);
     all.refused.push(...one.refused);
   }
@@ -91,7 +105,8 @@ async function refusedWhole(items, error) {
 /** Send, say where we are, and get the plan when something was sent, it changed, or it is `stale`. */
 export async function meet(via, { stale = false, timed = false } = {}) {
   const { ended, device } = await load();
-  if (ended || !device) return false;
+  if (!device && !ended && stale) await recover();
+  if (ended || !(await load()).device) return false;
   const { sent } = timed ? await flushInTime() : await flush();   // an upload that fails must not keep a stop from arriving
   try {
     const version = await touch(via);

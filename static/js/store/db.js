@@ -1,20 +1,35 @@
 /* A thin wrapper of IndexedDB: strict durability, and one reopening when the connection is lost. */
 
 const NAME = "homeprog";
-const STORES = ["kept", "outbox", "bouts", "reports"];
+const VERSION = 2;
+const STORES = ["kept", "outbox", "bouts", "reports", "apart"];   // only ever added to: a page of an older version may be open
+/** @type {Promise<IDBDatabase> | null} */
 let opening = null;
 
 function open() {
-  opening ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => STORES.forEach((name) => request.result.createObjectStore(name));
-    request.onsuccess = () => resolve(watched(request.result));
-    request.onerror = () => reject(request.error);
+  opening ??= opened(VERSION).catch((error) => {
+    if (error.name === "VersionError") return opened();   // a newer version of the app has been here: its stores hold ours
+    throw error;
   }).catch((error) => {
     opening = null;
     throw error;
   });
   return opening;
+}
+
+/** @param {number} [version] @returns {Promise<IDBDatabase>} */
+function opened(version) {
+  return new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, version);
+    request.onupgradeneeded = () => lay(request.result);
+    request.onsuccess = () => resolve(watched(request.result));
+    request.onerror = () => reject(request.error);
+  });
+}
+
+/** Make the stores that are missing; what is there stays as it is. */
+function lay(db) {
+  for (const name of STORES) if (!db.objectStoreNames.contains(name)) db.createObjectStore(name);
 }
 
 function watched(db) {
@@ -23,7 +38,8 @@ function watched(db) {
   return db;
 }
 
-/** Run `work(stores)` in one transaction; resolves with its result when the transaction is complete on disk. */
+/** Run `work(stores)` in one transaction; resolves with its result when the transaction is complete on disk.
+    @param {IDBTransactionMode} mode @param {(stores: Stores) => any} work */
 export async function transact(mode, work) {
   try {
     return await attempt(mode, work);
@@ -38,7 +54,7 @@ async function attempt(mode, work) {
   const db = await open();
   return new Promise((resolve, reject) => {
     const tx = db.transaction(STORES, mode, { durability: "strict" });
-    const stores = Object.fromEntries(STORES.map((name) => [name, tx.objectStore(name)]));
+    const stores = /** @type {Stores} */ (Object.fromEntries(STORES.map((name) => [name, tx.objectStore(name)])));
     let result;
     tx.oncomplete = () => resolve(typeof result === "function" ? result() : result);
     tx.onabort = () => reject(tx.error ?? new Error("The phone's store gave up."));
@@ -50,12 +66,19 @@ function lost(error) {
   return error?.name === "InvalidStateError" || error?.name === "UnknownError" || /connection/i.test(error?.message ?? "");
 }
 
-/** Read everything of every store: {store: [[key, value]]}. */
+/** Whether the phone had no room left. */
+export const isFull = (error) => error?.name === "QuotaExceededError";
+
+/** Everything of these stores, [[key, value]] each, to be asked for once their transaction is complete.
+    @param {Stores} stores @param {(keyof Stores)[]} names @returns {() => Record<string, [any, any][]>} */
+function allOf(stores, names) {
+  const asked = names.map((name) => /** @type {const} */ ([name, stores[name].getAllKeys(), stores[name].getAll()]));
+  return () => Object.fromEntries(asked.map(([name, keys, values]) => [name, keys.result.map((key, i) => [key, values.result[i]])]));
+}
+
+/** Read everything of every store but what is kept apart: {store: [[key, value]]}. */
 export function readAll() {
-  return transact("readonly", (stores) => {
-    const asked = STORES.map((name) => [name, stores[name].getAllKeys(), stores[name].getAll()]);
-    return () => Object.fromEntries(asked.map(([name, keys, values]) => [name, keys.result.map((key, i) => [key, values.result[i]])]));
-  });
+  return transact("readonly", (stores) => allOf(stores, ["kept", "outbox", "bouts", "reports"]));
 }
 
 /** Read one value of `kept`, change it, and write it back, in one transaction; resolves with the new value. */
@@ -69,4 +92,24 @@ export function change(key, edit) {
     };
     return () => value;
   });
+}
+
+/** Put in order, in one transaction, all that is entered: `edit` takes what the stores hold and tells what they are to hold.
+    `also(stores, kept)` may do more with what else is kept.
+    @param {(held: Held) => Held} edit @param {(stores: Stores, kept: any) => void} also */
+export function rework(edit, also) {
+  return transact("readwrite", (stores) => {
+    const all = allOf(stores, ["outbox", "bouts", "reports", "apart", "kept"]);
+    stores.kept.count().onsuccess = () => {   // asked for last: all before it is read by now
+      const { kept, ...rest } = all();
+      const values = Object.fromEntries(Object.entries(rest).map(([name, list]) => [name, list.map(([, value]) => value)]));
+      for (const [name, list] of Object.entries(edit(/** @type {any} */ (values)))) replace(stores[name], list);
+      also(stores, Object.fromEntries(kept));
+    };
+  });
+}
+
+function replace(store, list) {
+  store.clear();
+  for (const each of list) store.put(each, each.id ?? (each.entry ?? each).item.id);
 }

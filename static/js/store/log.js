@@ -5,29 +5,45 @@ import { iso } from "../core/clock.js";
 import { troubleOf } from "../core/trouble.js";
 import { phoneZone } from "../net/plan.js";
 import { transact } from "./db.js";
+import { hold } from "./held.js";
 import { contextOf } from "./state.js";
 import { enter } from "./outbox.js";
 
 const context = (state) => contextOf(state, phoneZone());
 
-/** Bouts of goes made together; resolves with them. */
+/** Bouts of goes made together; resolves with them. Throws NotSaved.
+    @param {State} state @param {Course} course @param {Go[]} goes */
 export async function logBouts(state, course, goes, at = Date.now()) {
   const bouts = goes.map((go) => make.bout(course.id, go, context(state), at));
   await enter(bouts);
   return bouts;
 }
 
-/** Reports of trouble made together, with `others` in the same transaction; those that stop do so from now on. */
+/** Reports of trouble made together, with `others` in the same transaction; those that stop do so from now on.
+    @param {State} state @param {Course} course @param {string[]} kinds
+    @param {{details?: Json, others?: Item[], also?: (stores: Stores) => void, at?: number}} more */
 export async function reportTroubles(state, course, kinds, { details = {}, others = [], also = () => {}, at = Date.now() } = {}) {
   const items = kinds.map((kind) => make.trouble(course.id, kind, details, context(state), at));
   const stops = (kind) => Boolean(troubleOf(state.plan.body, course, kind)?.stop);
-  await enter([...items, ...others], (stores) => {
-    for (const item of items) stores.reports.put(report(item, stops(item.kind)), item.id);
-    also(stores);
-  });
+  await enterOrHold([...items, ...others], items.map((item) => report(item, stops(item.kind))), also);
   return items;
 }
 
+/** Reports are not lost where the phone has no room for them: this page holds them, and sends them from its memory.
+    @param {Item[]} items @param {TroubleReport[]} reports @param {(stores: Stores) => void} also */
+async function enterOrHold(items, reports, also) {
+  try {
+    await enter(items, (stores) => {
+      for (const each of reports) stores.reports.put(each, each.id);
+      also(stores);
+    });
+  } catch (error) {
+    if (!reports.length) throw error;
+    hold(items, reports);
+  }
+}
+
+/** @param {any} item @param {boolean} stops @param {string | null} question @returns {TroubleReport} */
 const report = (item, stops, question = null) => ({
   id: item.id, course: item.course, kind: item.kind ?? "not_my_hand", at: item.entered_at, offset_ms: item.offset_ms,
   stops, question, acked_seq: null, taken_back: false,
@@ -42,9 +58,8 @@ export function takeBack(state, report, at = Date.now()) {
 /** The answer to 'Is this your hand?'; a 'no' stops everything here at once. */
 export function answerHand(state, course, answer, at = Date.now()) {
   const item = make.handAnswer(course.id, course.hand_question.id, answer, context(state), at);
-  return enter([item], (stores) => {
+  return enterOrHold([item], answer === "no" ? [report(item, true, item.question)] : [], (stores) => {
     stores.kept.put({ ...state.hands, [course.id]: { question: item.question, answer } }, "hands");
-    if (answer === "no") stores.reports.put(report(item, true, item.question), item.id);
   });
 }
 

@@ -1,28 +1,62 @@
 /* The outbox: append, and delete only what the server named as stored. */
 
-import { load } from "./state.js";
-import { transact } from "./db.js";
+import { isFull, transact } from "./db.js";
+import { settleHeld } from "./held.js";
+import { load, trim } from "./state.js";
+import { tell } from "./word.js";
 
-/** Put items in the outbox, with what else must be true at the same moment; resolves when it is on disk. */
-export function enter(items, also = () => {}) {
+/** What was entered is not on this phone's disk, and not half of it is. */
+export class NotSaved extends Error {
+  /** @param {unknown} cause */
+  constructor(cause) {
+    super("What was entered could not be saved on this phone.", { cause });
+    this.name = "NotSaved";
+  }
+}
+
+/** Put items in the outbox, with what else must be true at the same moment; resolves when it is on disk.
+    A full phone is given room once, by letting go of what the clinic has. Throws NotSaved.
+    @param {Item[]} items @param {(stores: Stores) => void} also */
+export async function enter(items, also = () => {}) {
+  try {
+    await writing(() => put(items, also).catch((error) => again(error, items, also)));
+  } catch (error) {
+    throw new NotSaved(error);
+  }
+  tell();
+}
+
+async function again(error, items, also) {
+  if (!isFull(error)) throw error;
+  await trim().catch(() => {});
+  return put(items, also);
+}
+
+function put(items, also) {
   return transact("readwrite", (stores) => {
     for (const item of items) stores.outbox.put({ item }, item.id);
-    for (const bout of items.filter((item) => item.type === "bout")) stores.bouts.put({ ...bout, acked_seq: null }, bout.id);
+    for (const item of items) if (item.type === "bout") stores.bouts.put({ ...item, acked_seq: null }, item.id);
     also(stores);
   });
 }
 
+/** Several may write at once; a change of the app's version waits for all of them (see net/update.js). */
+const writing = (work) => (navigator.locks ? navigator.locks.request("writing", { mode: "shared" }, work) : work());
+
 /** Every entry: {item, refused?}. */
 export const entries = async () => (await load()).outbox;
 
-/** Delete what was acknowledged and mark what was refused; `seq` dates the acknowledgement. */
-export function apply(settled, items, seq) {
-  return transact("readwrite", (stores) => {
+/** Delete what was acknowledged and mark what was refused; `seq` dates the acknowledgement.
+    @param {Settled} settled @param {Item[]} items @param {number} seq */
+export async function apply(settled, items, seq) {
+  await transact("readwrite", (stores) => {
     for (const id of settled.gone) stores.outbox.delete(id);
     for (const item of items.filter((each) => settled.gone.includes(each.id))) acknowledge(stores, item, seq);
     for (const { id, code, message } of settled.refused) refuse(stores, id, { code, message });
-    for (const item of items.filter((each) => each.type === "release_answer")) seenAnswer(stores, item, seq);
+    for (const item of items) if (item.type === "release_answer") seenAnswer(stores, item, seq);
   });
+  settleHeld(settled, seq);
+  tell();
 }
 
 function acknowledge(stores, item, seq) {
@@ -49,11 +83,13 @@ function edit(store, key, change) {
 export async function askAgain() {
   const refused = (await entries()).filter((entry) => entry.refused);
   await transact("readwrite", (stores) => { for (const { item } of refused) stores.outbox.put({ item }, item.id); });
+  tell();
 }
 
-/** Take a bout out that has not been sent; false when it was sent already. Needs the outbox's lock. */
-export function withdraw(id) {
-  return transact("readwrite", (stores) => {
+/** Take a bout out that has not been sent; false when it was sent already. Needs the outbox's lock.
+    @param {string} id @returns {Promise<boolean>} */
+export async function withdraw(id) {
+  const was = await transact("readwrite", (stores) => {
     let there = false;
     const request = stores.outbox.get(id);
     request.onsuccess = () => {
@@ -64,4 +100,6 @@ export function withdraw(id) {
     };
     return () => there;
   });
+  if (was) tell();
+  return was;
 }

@@ -1,20 +1,27 @@
 /* The whole state of the phone, read from the store in one go; the page and the worker both read it so. */
 
 import { HOUR } from "../core/clock.js";
-import { change, readAll, transact } from "./db.js";
+import { sortOut } from "../core/apart.js";
+import { change, readAll, rework, transact } from "./db.js";
+import { dropHeld, letGo, withHeld } from "./held.js";
+import { tell } from "./word.js";
 
-const KEEP_BOUTS = 72 * HOUR;
+const KEEP_BOUTS = 72 * HOUR;   // what the clinic has is kept here this long, to be shown
 
-/** Read the state. */
+/** Keys of `kept` that are a patient's; the others (offset_ms, seq) are the phone's. */
+const THEIRS = ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "releases", "wells", "contact", "said", "ways", "words", "push"];
+
+/** Read the state.
+    @returns {Promise<State>} */
 export async function load() {
   const all = await readAll();
   const kept = Object.fromEntries(all.kept);
-  return {
+  return withHeld({
     device: kept.device ?? null, plan: kept.plan ?? null, ended: kept.ended ?? null, offset_ms: kept.offset_ms ?? 0,
     push: kept.push ?? null, hands: kept.hands ?? {}, reads: kept.reads ?? {}, checked: kept.checked ?? [], quiet: kept.quiet ?? null,
-    opened: kept.opened ?? null, releases: kept.releases ?? {}, wells: kept.wells ?? {}, contact: kept.contact ?? null, said: kept.said ?? {}, ways: kept.ways ?? {},
+    opened: kept.opened ?? null, releases: kept.releases ?? {}, wells: kept.wells ?? {}, contact: kept.contact ?? null, said: kept.said ?? {}, ways: kept.ways ?? {}, words: kept.words ?? null,
     outbox: all.outbox.map(([, entry]) => entry), bouts: all.bouts.map(([, bout]) => bout), reports: all.reports.map(([, report]) => report),
-  };
+  });
 }
 
 /** What the items of this state carry besides their own fields. */
@@ -33,27 +40,52 @@ export const tick = () => change("seq", (last) => (last ?? 0) + 1);
 
 export const keep = (key, value) => change(key, () => value);
 
-/** Keep a newly fetched plan; stops it lifts and bouts it has taken in are let go in the same transaction. */
-export function keepPlan(plan, lifted, now) {
-  return transact("readwrite", (stores) => {
+/** Keep a newly fetched plan; stops it lifts and bouts it has taken in are let go in the same transaction.
+    @param {Plan} plan @param {TroubleReport[]} lifted @param {number} now */
+export async function keepPlan(plan, lifted, now) {
+  await transact("readwrite", (stores) => {
     stores.kept.put(plan, "plan");
     for (const stop of lifted) stores.reports.delete(stop.id);
-    const request = stores.bouts.openCursor();
-    request.onsuccess = () => {
-      const cursor = request.result;
-      if (!cursor) return;
-      const { acked_seq, entered_at } = cursor.value;
-      if (acked_seq != null && acked_seq <= plan.seq && now - Date.parse(entered_at) > KEEP_BOUTS) cursor.delete();
-      cursor.continue();
-    };
+    letSeenGo(stores, plan.seq, now - KEEP_BOUTS);
   });
+  letGo(lifted.map((stop) => stop.id));
+  tell();
 }
 
-/** Forget the patient's plan on this phone; what could not be sent stays. */
-export function forget() {
-  return transact("readwrite", (stores) => {
-    for (const key of ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "releases", "wells", "contact", "said", "ways"]) stores.kept.delete(key);
-    stores.bouts.clear();
-    stores.reports.clear();
+/** Delete bouts that the clinic has, a plan has taken in, and that were entered before an instant of the device's clock (ms). */
+function letSeenGo(stores, seq, before) {
+  const request = stores.bouts.openCursor();
+  request.onsuccess = () => {
+    const cursor = request.result;
+    if (!cursor) return;
+    const { acked_seq, entered_at } = cursor.value;
+    if (acked_seq != null && acked_seq <= seq && Date.parse(entered_at) < before) cursor.delete();
+    cursor.continue();
+  };
+}
+
+/** Make room: bouts that the clinic has and the plan tells of are let go, however new. */
+export async function trim() {
+  const { plan } = await load();
+  await transact("readwrite", (stores) => letSeenGo(stores, plan?.seq ?? -1, Infinity));
+}
+
+/** Link this phone: what is of these courses, and no more, is the patient's. `courses` are all of them, closed ones too.
+    @param {Device} device @param {string[]} courses */
+export async function link(device, courses) {
+  await rework((held) => sortOut(held, courses), (stores, kept) => {
+    const same = kept.plan?.body.courses.length && kept.plan.body.courses.every((course) => courses.includes(course.id));
+    if (!same) for (const key of THEIRS) stores.kept.delete(key);
+    for (const key of ["ended", "push"]) stores.kept.delete(key);   // reminders were the old link's
+    stores.kept.put(device, "device");
+    if (!same) dropHeld();
   });
+  tell();
+}
+
+/** Forget the patient on this phone; what could not be sent is kept apart, for the same patient alone. */
+export async function forget() {
+  await rework((held) => sortOut(held, []), (stores) => { for (const key of THEIRS) stores.kept.delete(key); });
+  dropHeld();
+  tell();
 }

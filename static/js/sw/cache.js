@@ -1,29 +1,41 @@
 /* The shell's cache: whole and versioned, so that one version never mixes with another. Answers of the API never enter. */
 
-import { FILES, VERSION } from "./files.js";
+import { FILES, PACKED, VERSION } from "./files.js";
 
 const PREFIX = "homeprog-shell-";
 const NAME = PREFIX + VERSION;
-const TYPES = { html: "text/html", js: "javascript", css: "css", json: "json", webmanifest: "manifest", svg: "svg", png: "png" };
+const WHOLE = "/phone/shell.json";   // scripts, phrases and signs in one file
+const ALONE = FILES.filter((path) => !PACKED.includes(path));
+const TYPES = {
+  html: "text/html", js: "text/javascript", css: "text/css", json: "application/json",
+  webmanifest: "application/manifest+json", svg: "image/svg+xml", png: "image/png",
+};
 
 /** Fill the cache of this version; one failure, or an answer that is not the file asked for, fails the installation. */
 export async function fill() {
-  const answers = await Promise.all(FILES.map(fresh));
-  const list = answers[FILES.findIndex((path) => path.endsWith("/sw/files.js"))];
-  if (!(await list.clone().text()).includes(VERSION)) throw new Error("The server has another version by now.");
+  const [whole, ...answers] = await Promise.all([WHOLE, ...ALONE].map(fresh));
+  const { version, parts } = await whole.json();
+  if (version !== VERSION) throw new Error("The server has another version by now.");
+  const files = [...ALONE.map((path, i) => [path, answers[i]]), ...PACKED.map((path) => [path, unpacked(path, parts[path])])];
   const cache = await caches.open(NAME);
-  await Promise.all(FILES.map((path, i) => cache.put(path, answers[i]))).catch(async (error) => {
+  await Promise.all(files.map(([path, answer]) => cache.put(path, answer))).catch(async (error) => {
     await caches.delete(NAME);   // half a shell is worse than none
     throw error;
   });
 }
 
+const typeOf = (path) => TYPES[path.split(".")[1] ?? "html"];
+
 /** A file from the server; a page of repairs or of a network's login is none, whatever its status. */
 async function fresh(path) {
   const answer = await fetch(path, { cache: "reload", redirect: "error" });
-  const type = TYPES[path.split(".")[1] ?? "html"];
-  if (!answer.ok || !answer.headers.get("Content-Type")?.includes(type)) throw new Error(`${path}: HTTP ${answer.status}`);
+  if (!answer.ok || !answer.headers.get("Content-Type")?.startsWith(typeOf(path))) throw new Error(`${path}: HTTP ${answer.status}`);
   return answer;
+}
+
+function unpacked(path, text) {
+  if (typeof text !== "string") throw new Error(`${path} is missing.`);
+  return new Response(text, { headers: { "Content-Type": typeOf(path) } });
 }
 
 /** Delete the caches of older versions. */

@@ -28,6 +28,13 @@ export const waiting = (app) => ({
   acts: [button("go", say("try_again"), () => app.meet({ stale: true }))],
 });
 
+/** The system had cleared this app's memory: what came back, and what may be missing. */
+export const recovered = (app) => ({
+  title: say("recovered.title"),
+  main: [heading(say("recovered.title")), h("p", {}, say("recovered.why")), h("p", {}, say("recovered.safe")), h("p", {}, say("recovered.look"))],
+  acts: [button("alt", say("days.title"), () => app.go("days", {}, { replace: true })), button("go", say("go_on"), app.home)],
+});
+
 /** The last course is closed: whom to ring. */
 export function closed(app) {
   const told = app.state.plan.body.closed;

@@ -5,7 +5,7 @@ import { amend, extra, fillIn } from "./amount.js";
 import { check } from "./check.js";
 import { count } from "./count.js";
 import { days } from "./days.js";
-import { before, closed, numbersOnly, revoked, waiting } from "./apart.js";
+import { before, closed, numbersOnly, recovered, revoked, waiting } from "./apart.js";
 import { choose, hand, reminders } from "./hand.js";
 import { menu, refused, unpairing } from "./menu.js";
 import { now } from "./now.js";
@@ -19,5 +19,5 @@ import { asks, said, text, wrong } from "./wrong.js";
 
 export const SCREENS = {
   amend, asks, before, check, choose, closed, count, days, extra, fewer, fill: fillIn, hand, menu, now, numbers: numbersOnly,
-  pain, pair, plan, prompts, quiet, refused, release, reminders, revoked, said, saved, sore, stop, suit, text, unpair: unpairing, waiting, weekly, well, well_said: wellSaid, wrong,
+  pain, pair, plan, prompts, quiet, recovered, refused, release, reminders, revoked, said, saved, sore, stop, suit, text, unpair: unpairing, waiting, weekly, well, well_said: wellSaid, wrong,
 };

@@ -6,11 +6,13 @@ import { ms } from "../core/clock.js";
 import { rulesOf } from "../core/rules.js";
 import { asksAllWell } from "../core/silence.js";
 import { load } from "../store/state.js";
-import { speak } from "./dom.js";
+import { say } from "../core/words.js";
+import { h, speak } from "./dom.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
 const EXERCISE = ["count", "extra"];
+const UNLINKED = ["pair", "revoked"];
 const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
 const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
@@ -78,6 +80,7 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
 /** Back must not lead to an exercise that is stopped by now. */
 function allowed(name) {
   const first = home(app.state, app.at(), app.chosen);
+  if (UNLINKED.includes(first) && !["pair", "numbers", "menu"].includes(name)) return first;   // nothing of a patient is left to show
   return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
 }
 
@@ -99,8 +102,15 @@ function arrive() {
 
 /** Send and fetch, then show what came of it. */
 app.meet = async (how) => {
+  const bare = !app.state.device;
   await meet("page", how);
   await app.reload();
+  if (bare && app.state.device && app.shown.name === "home") app.go("recovered", {}, { replace: true });
+};
+
+/** What was entered last is not on this phone: said where it was entered. */
+app.notSaved = () => {
+  document.querySelector("main").append(h("p", { class: "wrong", role: "alert" }, say("not_saved")));
 };
 
 /** After something was entered: read it back, then send in the background. */

@@ -2,7 +2,9 @@
 
 import { home } from "../core/gate.js";
 import { setPhrases } from "../core/words.js";
+import { look, takeOver } from "../net/update.js";
 import { keep, load } from "../store/state.js";
+import { hear } from "../store/word.js";
 import { app } from "./stage.js";
 import { secretInLink } from "./pair.js";
 
@@ -48,12 +50,31 @@ function ageing(plan) {
 
 function listen() {
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible") app.meet({ stale: true });
-    else app.view?.hidden?.();
+    if (document.visibilityState === "visible") seen();
+    else unseen();
   });
   window.addEventListener("online", () => app.meet({ stale: true }));
   setInterval(() => app.meet({ timed: true, stale: ageing(app.state.plan) }), EVERY_MS);
-  new BroadcastChannel("homeprog").addEventListener("message", app.reload);
+  window.addEventListener("unhandledrejection", (event) => {
+    if (event.reason?.name !== "NotSaved") return;
+    event.preventDefault();
+    app.notSaved();
+  });
+  hear(app.reload);
+}
+
+const registered = () => navigator.serviceWorker?.getRegistration("/phone/");
+
+async function seen() {
+  app.meet({ stale: true });
+  look(await registered());
+}
+
+/** Out of sight a new version may take over; a screen being filled in is left alone. */
+async function unseen() {
+  app.view?.hidden?.();
+  if (!await takeOver(await registered())) return;
+  if (document.visibilityState === "hidden" && app.shown.name === "home") location.reload();
 }
 
 async function worker() {
@@ -62,7 +83,9 @@ async function worker() {
   const options = { type: "module", scope: "/phone/", updateViaCache: "none" };
   const registration = await navigator.serviceWorker.register("/phone/sw.js", options).catch(() => null);
   app.hasWorker = Boolean(registration);
-  if (registration) await keepPushState();
+  if (!registration) return;
+  await keepPushState();
+  await takeOver(registration);   // nothing has been entered yet; this page goes on as it was loaded
 }
 
 /** A permission taken away in the system's settings must reach the clinic. */

@@ -126,10 +126,10 @@ export function text(app, { keys, offers = [] }) {
 
 /** "Sent at 14:02: I felt a snap." or that it still waits. */
 export function sentLine(app, { id, kind, course, at, offset_ms = 0 }) {
-  const waits = app.state.outbox.some((entry) => entry.item.id === id);
+  const entry = app.state.outbox.find((each) => each.item.id === id);
   const time = clock(ms(at) + offset_ms, app.zone(), app.language());
   const label = troubleOf(app, kind, course)?.label ?? say(`kind.${kind}`);
-  return h("p", { class: "quiet", role: "status" }, say(waits ? "wrong.waits" : "wrong.sent", { time, label }));
+  return h("p", { class: "quiet", role: "status" }, say(entry?.unsaved ? "wrong.unsaved" : entry ? "wrong.waits" : "wrong.sent", { time, label }));
 }
 
 /** 'Pressed by mistake', for a short while, where it may be. */
