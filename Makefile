@@ -3,7 +3,7 @@ PORT ?= 8000
 PY := .venv/bin/python
 SHELL := /bin/bash
 .SHELLFLAGS := -eu -o pipefail -c
-.PHONY: demo test test-all bench tables fmt lock lint types pytest js browser migration
+.PHONY: demo test test-all bench tables figures fmt lock lint types pytest js browser migration
 
 demo: .venv/.runtime
 	@$(PY) -m seed_demo.run --port $(PORT)
@@ -36,6 +36,10 @@ bench: .venv/.dev
 # The tables of docs/METHODS.md, worked out anew.
 tables: .venv/.dev
 	$(PY) -m tests.bench.characteristics
+
+# Every picture of the shipped regimes, to be looked at: figures/*.png.
+figures: .venv/.dev .venv/.chromium
+	$(PY) -m tests.figures.contact_sheet
 
 fmt: .venv/.dev
 	.venv/bin/ruff check --fix .
