@@ -16,8 +16,9 @@ from .outline import smooth, width_at
 from .scene import Scene
 from .svg import Pen
 
-LITTLE_SIDE = (-27 - 62j, -27 - 34j, -29 - 8j, -37 + 18j, -42.5 + 46j)
-THUMB_SIDE = (24 - 4j, 25 - 22j, 26 - 40j, 28 - 62j)
+LITTLE_SIDE = (-26 - 40j, -26.5 - 22j, -29 - 4j, -37 + 18j, -42.5 + 46j)
+THUMB_SIDE = (25 - 6j, 25 - 22j, 25.5 - 40j)
+ROW: tuple[Digit, ...] = ("small", "ring", "middle", "index")
 WEB = 0.4  # of the first bone: how far up from the knuckle the skin between two fingers lies
 THUMB_SLANT = (-47.0, -40.0, -33.0)  # degrees of its bones from the hand's line
 
@@ -85,8 +86,7 @@ def fingers(pen: Pen, scene: Scene) -> None:
 def _outline(bars: dict[Digit, Bar]) -> list[complex]:
     """Round the whole hand: up the little finger's side, over every tip, down the thumb's."""
     points = list(LITTLE_SIDE)
-    order: tuple[Digit, ...] = ("small", "ring", "middle", "index")
-    for digit, neighbour in zip(order, (*order[1:], None), strict=True):
+    for digit, neighbour in zip(ROW, (*ROW[1:], None), strict=True):
         each = bars[digit]
         points += _up(each, True)[1 if digit != "small" else 0 :]
         points += _tip(each)
@@ -144,23 +144,18 @@ def _details(pen: Pen, each: Bar, digit: Digit) -> None:
 
 def _strap(pen: Pen, bars: dict[Digit, Bar], holds: tuple[Digit, ...]) -> None:
     """What is worn, as a strap over the digits it holds."""
-    row = [digit for digit in ("small", "ring", "middle", "index") if digit in holds]
-    for digit in [d for d in holds if d == "thumb"]:
-        _band(pen, [(bars[digit], 1.5)])
+    row = [bars[digit] for digit in ROW if digit in holds]
+    if "thumb" in holds:
+        _band(pen, bars["thumb"].side(1.5, True), bars["thumb"].side(1.5, False))
     if row:
-        _band(pen, [(bars[digit], 0.68) for digit in row])
+        _band(pen, row[0].side(0.7, True), row[-1].side(0.6, False))
 
 
-def _band(pen: Pen, row: list[tuple[Bar, float]]) -> None:
-    """One strap across digits side by side, from the outer edge of the first to the last's."""
-    rim = []
-    for step, digits, sides in ((5.0, row, (True, False)), (-5.0, row[::-1], (False, True))):
-        for each, place in digits:
-            way = each.at(place)[1]
-            for left in sides:
-                outermost = each is row[0][0] if left else each is row[-1][0]
-                rim.append(each.side(place, left, 2.5 if outermost else 0.0) + way * step)
-    pen.lines("strap", rim, shut=True)
+def _band(pen: Pen, first: complex, last: complex) -> None:
+    """A straight strap from edge to edge, with a little over on both sides."""
+    way = (last - first) / abs(last - first)
+    first, last, half = first - way * 2.5, last + way * 2.5, way * 5.5j
+    pen.lines("strap", [first + half, last + half, last - half, first - half], shut=True)
 
 
 def _pointer(pen: Pen, each: Bar) -> None:
@@ -185,7 +180,7 @@ def _moves(pen: Pen, each: Bar) -> None:
 # Where along a digit's tendon a zone lies: bone + share, or mm below the knuckle when negative.
 ZONES: dict[Zone, float] = {
     "I": 2.0, "II": 1.5, "III": 1.0, "IV": 0.55, "V": 0.0, "VI": -38.0, "VII": -84.0,
-    "VIII": -110.0, "IX": -134.0,
+    "VIII": -108.0, "IX": -120.0,
     "TI": 2.0, "TII": 1.5, "TIII": 1.0, "TIV": 0.5, "TV": 0.0,
 }  # fmt: skip
 
@@ -194,7 +189,7 @@ def _tendon(pen: Pen, each: Bar, digit: Digit, zone: Zone | None) -> None:
     """The tendon's course, and a wound sewn across it in the zone of the repair."""
     knuckle = each.points[0]
     wrist = complex(6, 0) if digit == "thumb" else complex(knuckle.real * 0.28, 0)
-    arm = complex(wrist.real * 0.6, -60)
+    arm = complex(wrist.real * 0.6, -39)
     run = [arm, wrist, knuckle, *each.points[1:3], each.at(2.3)[0]]
     pen.curve("tendon", smooth(run))
     if zone is None:

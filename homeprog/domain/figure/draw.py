@@ -9,9 +9,10 @@ from .back import fingers
 from .hand_model import FOREARM
 from .scene import Scene
 from .sideways import Sideways
-from .svg import Box, Pen, document
+from .svg import Box, Path, Pen, document
 
 WIDE = 310.0  # mm across every picture, so that all of a course share one scale
+BETWEEN = 26.0  # mm between the drawings of a strip
 FAR = FOREARM - 2  # mm from the wrist back to the edge that cuts the forearm
 
 
@@ -37,6 +38,30 @@ def draw(scene: Scene, title: str, description: str) -> str:
         Sideways(scene).whole(pen, key)
     name = "figure moves" if scene.motion else "figure"
     return document(pen.parts, _frame(pen, scene), key, name, (title, description))
+
+
+@lru_cache(maxsize=256)
+def strip(scene: Scene, title: str, description: str) -> str:
+    """Three drawings side by side for paper: start, halfway, end. Without movement, as `draw`."""
+    if scene.motion is None or scene.purpose == "fingers":
+        return draw(scene, title, description)
+    whole, sideways = Pen(scene.side), Sideways(scene)
+    for number in range(3):
+        pen = Pen(scene.side, complex(number * (WIDE + BETWEEN)))
+        sideways.part(pen, number)
+        whole.include(pen, ['<g class="frame">', *pen.parts, "</g>"])
+        if number:
+            whole.include(pen, [_step(number)])
+    x0, y0, x1, y1 = whole.box()
+    key = "s" + key_of(scene, title, description)
+    box = (x0 - 2, y0 - 3, x1 + 3, y1 + 3)
+    return document(whole.parts, box, key, "figure strip", (title, description))
+
+
+def _step(number: int) -> Path:
+    """An arrow head in the gap before a drawing of a strip."""
+    x = number * (WIDE + BETWEEN) - (FAR + BETWEEN / 2)
+    return Path("step", f"M{x - 4:.1f} -8L{x + 5:.1f} 0L{x - 4:.1f} 8Z")
 
 
 def key_of(scene: Scene, title: str, description: str) -> str:

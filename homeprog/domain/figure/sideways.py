@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..course import Digit, Joint
 from . import body, film, motion, pull, surround, worn
 from .outline import Limb, smooth
-from .scene import Pose, Scene
+from .scene import Motion, Pose, Scene
 from .skeleton import THUMB_ANGLES, Chain, between, clearance
 from .svg import Pen
 
@@ -33,18 +33,37 @@ class Sideways:
             self._filmed(pen, key)
         else:
             self.frame(pen, 0)
-        _bones(pen, "start", self._chains(hand))
+        pivot = scene.motion.joint if scene.motion else None
+        _bones(pen, "start", self._chains(hand), pivot)
         if scene.neighbours is not None:
             beside = body.arm(scene.neighbours, self._finger())
             _bones(pen, "beside", [beside.chain])
         if scene.motion is not None:
-            end = self.at(1)
-            _bones(pen, "end", self._chains(end))
-            wrist = scene.motion.joint == "wrist"
-            moved = [h.thumb if self.thumbs and not wrist else h.arm for h in (hand, end)]
-            motion.arcs(pen, scene.motion, *moved)
+            _bones(pen, "end", self._chains(self.at(1)))
+            motion.arcs(pen, self.way(scene.motion))
         if scene.purpose == "forbidden":
             surround.forbid(pen, hand.thumb if self.thumbs else hand.arm, 1 if self.thumbs else 2)
+
+    def part(self, pen: Pen, number: int) -> None:
+        """One of the three drawings of a strip: 0 the start, 1 halfway, 2 the end."""
+        self.frame(pen, number / 2)
+        _bones(pen, ("start", "half", "end")[number], self._chains(self.at(number / 2)))
+        if self.scene.motion is not None:
+            way = self.way(self.scene.motion)
+            pen.open("way")
+            if number == 0:
+                way.there(pen)
+            if number == 2:
+                way.wall(pen)
+                way.back(pen)
+            pen.close()
+
+    def way(self, moves: Motion) -> motion.Way:
+        """The arcs of the movement."""
+        hands = self.at(0), self.at(1)
+        wrist = moves.joint == "wrist"
+        start, end = (h.thumb if self.thumbs and not wrist else h.arm for h in hands)
+        return motion.way_of(moves, start, end)
 
     def frame(self, pen: Pen, share: float) -> None:
         """The hand with what is worn, a share of the way through its movement."""
@@ -60,7 +79,7 @@ class Sideways:
             pull.yoke_under(pen, hand.arm)
         self._worn(pen, hand)
         self._thumb_skin(pen, hand)
-        if scene.band:
+        if scene.band and scene.purpose != "open_splint":
             pulled = hand.thumb if self.thumbs else hand.arm
             pull.sling(pen, scene, hand.arm, pulled, start)
 
@@ -114,14 +133,15 @@ class Sideways:
         if over is None or scene.worn is None:
             return
         if scene.purpose == "open_splint":
-            worn.splint(pen, limb, over, up=False, straps=False)
-            surround.undone(pen, limb, worn.strapped(over))
+            worn.splint(pen, limb, over, (), up=False)
+            surround.undone(pen, limb, worn.strapped(scene, over))
         elif scene.worn == "slab":
             worn.bandage(pen, limb, over)
         elif scene.worn == "plaster":
             worn.plaster(pen, limb, over)
         else:
-            worn.splint(pen, limb, over, up=scene.worn == "sling")
+            straps = worn.strapped(scene, over)
+            worn.splint(pen, limb, over, straps, up=scene.worn == "sling")
 
     def _beside(self, pen: Pen, pose: Pose) -> None:
         beside = body.arm(pose, self._finger())
@@ -184,12 +204,12 @@ class Hand:
     thumb: Limb
 
 
-def _bones(pen: Pen, which: str, chains: list[Chain]) -> None:
-    """Joint centres and the bones between them: what the outline was drawn round."""
+def _bones(pen: Pen, which: str, chains: list[Chain], pivot: str | None = None) -> None:
+    """Joint centres and the bones between them; the joint a movement turns about is shown."""
     pen.open(f"bones {which}")
     for chain in chains:
         pen.lines("axis", chain.points)
         for name, point in zip(chain.names, chain.points, strict=True):
             if name != "wrist" or chain.names[0] != "wrist":
-                pen.dot(f"j {name}", point, 1.3)
+                pen.dot(f"j {name}{' pivot' if name == pivot else ''}", point, 1.6)
     pen.close()

@@ -13,8 +13,8 @@ RULES = """\
 .figure .quiet { stroke: var(--rule); }
 .figure .nail, .figure .crease { stroke-width: 1.1; }
 .figure .axis { stroke: none; }
-.figure .j { fill: var(--sheet); stroke: var(--rule); stroke-width: .9; }
-.figure .end .j { stroke: none; fill: none; }
+.figure .j { stroke: none; }
+.figure .pivot { fill: var(--accent); }
 .figure .ghost { stroke-width: 1.4; stroke-dasharray: 4 3.4; }
 .figure .shell, .figure .stiff { fill: color-mix(in srgb, var(--accent) 34%, var(--sheet)); }
 .figure .strap, .figure .sling { fill: color-mix(in srgb, var(--accent) 72%, var(--sheet)); }
@@ -41,6 +41,7 @@ RULES = """\
 .figure .repair { stroke: var(--attention); stroke-width: 2.4; }
 .figure .mark { fill: var(--attention); stroke: none; }
 .figure .chosen { fill: var(--attention-tint); }
+.figure .step { fill: var(--rule); stroke: none; }
 .figure .to-and-fro { stroke: var(--accent); stroke-width: 2.2; }
 .figure.moves .still { display: none; }
 @media (prefers-reduced-motion: reduce), print {

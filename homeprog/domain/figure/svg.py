@@ -47,12 +47,11 @@ class Pen:
     def close(self) -> None:
         self.parts.append("</g>")
 
-    def curve(self, name: str, curve: Curve, shut: bool = False) -> None:
+    def curve(self, name: str, curve: Curve, shut: bool = False, places: int = 1) -> None:
         """A smooth line: a point, then three control points for each next one."""
         self.covers(curve)
-        start, *rest = curve
-        end = "Z" if shut else ""
-        self.parts.append(Path(name, f"M{self._pairs([start])}C{self._pairs(rest)}{end}"))
+        start, rest = self._pairs(curve[:1], places), self._pairs(curve[1:], places)
+        self.parts.append(Path(name, f"M{start}C{rest}{'Z' if shut else ''}"))
 
     def lines(self, name: str, *runs: Curve, shut: bool = False, places: int = 1) -> None:
         """Straight lines through the points of each run."""

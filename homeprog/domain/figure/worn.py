@@ -20,15 +20,20 @@ FINGER_ENDS: dict[Joint, Place] = {
 }  # fmt: skip
 THUMB_STARTS: dict[Joint, Place] = {"CMC": (1, 0.02), "MCP": (1, 0.3), "IP": (2, 0.16)}
 THUMB_ENDS: dict[Joint, Place] = {"IP": (3, 1.1), "MCP": (2, 0.84), "CMC": (1, 0.86)}
-FINGER_STRAPS: tuple[Place, ...] = ((0, 0.34), (0, 0.82), (1, 0.58), (2, 0.5), (3, 0.5), (4, 0.55))
+FINGER_STRAPS: tuple[Place, ...] = ((0, 0.34), (0, 0.8), (1, 0.58), (2, 0.5), (3, 0.55))
 THUMB_STRAPS: tuple[Place, ...] = ((1, 0.5), (2, 0.5), (3, 0.5))
+HAND_ALONE: tuple[Place, Place] = (
+    (1, 0.14),
+    (1, 0.82),
+)  # of a short splint: the wrist is free
 WALL_AT = 0.2  # the trough's upper edge, as a share of the half thickness
 
 
 def reach(scene: Scene) -> tuple[Place, Place] | None:
     """From where to where on the arm it goes: over the joints it holds and no others."""
     held = {joint for joint in scene.held if joint == "wrist" or scene.digits[0] != "thumb"}
-    return _between(held, FINGER_STARTS, FINGER_ENDS)
+    over = _between(held, FINGER_STARTS, FINGER_ENDS)
+    return HAND_ALONE if over is None and scene.worn == "sling" else over
 
 
 def thumb_reach(scene: Scene) -> tuple[Place, Place] | None:
@@ -59,12 +64,14 @@ def splinted(scene: Scene, pose: Pose) -> Pose:
     return Pose(tuple(at.items()))
 
 
-def splint(pen: Pen, limb: Limb, over: tuple[Place, Place], up: bool, straps: bool = True) -> None:
-    """A trough along the palm side (or, `up`, along the back) with its straps."""
+def splint(
+    pen: Pen, limb: Limb, over: tuple[Place, Place], straps: tuple[Place, ...], up: bool
+) -> None:
+    """A trough along the palm side (or, `up`, along the back) with straps at these places."""
     pen.open("worn splint")
     pen.curve("shell", shell.trough(shell.cut(limb, *over), up, WALL_AT), shut=True)
-    if straps:
-        _straps(pen, limb, over, FINGER_STRAPS, up)
+    for bone, way in straps:
+        pen.lines("strap", shell.strap(limb, bone, way, up, WALL_AT), shut=True)
     pen.close()
 
 
@@ -78,23 +85,17 @@ def thumb_piece(
     if kind == "slab":
         bandage(pen, limb, over)
         return
-    pen.open("worn splint thumb")
-    pen.curve("shell", shell.trough(shell.cut(limb, *over), False, WALL_AT), shut=True)
-    if straps:
-        _straps(pen, limb, over, THUMB_STRAPS, False)
-    pen.close()
+    places = tuple(_inside(over, THUMB_STRAPS)) if straps else ()
+    splint(pen, limb, over, places, up=False)
 
 
-def strapped(over: tuple[Place, Place]) -> tuple[Place, ...]:
-    """Where along an arm a splint has its straps."""
-    return tuple(_inside(over, FINGER_STRAPS))
-
-
-def _straps(
-    pen: Pen, limb: Limb, over: tuple[Place, Place], places: tuple[Place, ...], up: bool
-) -> None:
-    for bone, way in _inside(over, places):
-        pen.lines("strap", shell.strap(limb, bone, way, up, WALL_AT), shut=True)
+def strapped(scene: Scene, over: tuple[Place, Place]) -> tuple[Place, ...]:
+    """Where along an arm it has its straps: none beyond a joint that it leaves free to move."""
+    joints: tuple[Joint, ...] = ("wrist", "MCP", "PIP", "DIP")
+    first = over[0][0]
+    free = next((n for n, joint in enumerate(joints) if n >= first and joint not in scene.held), 9)
+    last = max(free, first)
+    return tuple(place for place in _inside(over, FINGER_STRAPS) if place[0] <= last)
 
 
 def bandage(pen: Pen, limb: Limb, over: tuple[Place, Place]) -> None:
