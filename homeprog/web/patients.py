@@ -93,12 +93,28 @@ def page(patient_id: str) -> ResponseReturnValue:
         contacts=patients.contacts(session, patient.id, now),
         consent=patients.consent(session, patient.id, now),
         phones=patients.devices(session, patient.id),
+        reminded=reminded_by,
         courses=theirs,
         pairing_missing=pair_phone.missing_for_pairing(session, patient, now),
         zone=clinics.clinic_of(session, patient.clinic_id).zone,
         form={},
         errors={},
     )
+
+
+REMINDED = {
+    "push": "by push",
+    "calendar": "by a calendar file, which cannot know what was logged",
+    "in_app": "only while the app is open",
+    "none": "not at all",
+}
+
+
+def reminded_by(phone: Device) -> str:
+    """How this phone reminds, as it said itself, in words for staff."""
+    words = REMINDED.get(phone.reminding or "", "not known yet")
+    unproven = phone.reminding == "push" and not phone.receipt_proven
+    return f"{words}; no test reminder has come back" if unproven else words
 
 
 def _patient(patient_id: str) -> Patient:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import jsonify
 from flask.typing import ResponseReturnValue
 from flask_smorest import Blueprint
 
 from ..clock import clock
+from ..domain.errors import Conflict
 from ..extensions import db, limiter
+from ..services.calendar_times import tell_calendar
 from ..services.hand_over import hand_over
 from ..services.try_reminder import Trial, look_at_test, try_reminder
-from .device_guard import device_actor, device_only, open_course_only
+from .device_guard import current_device, device_actor, device_only, open_course_only
 from .phone_api import iso, tell_the_time
-from .schemas.phone import HandOverSchema, TrialSchema
+from .schemas.phone import CalendarSchema, HandOverSchema, TrialQuerySchema, TrialSchema
 
 bp = Blueprint("phone_setup", __name__, url_prefix="/api/v1/phone")
 bp.after_request(tell_the_time)
@@ -44,12 +48,27 @@ def test_reminder() -> ResponseReturnValue:
     return _told(trial), 201
 
 
-@bp.get("/test-reminders/<uuid:send>")
+@bp.get("/test-reminders")
 @device_only
+@bp.arguments(TrialQuerySchema, location="query")
 @bp.response(200, TrialSchema)
-def test_reminder_state(send: str) -> ResponseReturnValue:
+def test_reminder_state(asked: dict[str, Any]) -> ResponseReturnValue:
     """How far it has come; 'arrived' when the phone has said that it showed it."""
-    return _told(look_at_test(db.session(), device_actor(), send))
+    return _told(look_at_test(db.session(), device_actor(), asked["send"]))
+
+
+@bp.get("/calendar")
+@device_only
+@open_course_only
+@bp.response(200, CalendarSchema)
+def calendar() -> ResponseReturnValue:
+    """A calendar file for the phone to import. Raises Conflict while nothing is planned."""
+    now = clock().now()
+    made = tell_calendar(db.session(), current_device(), now)
+    if made is None:
+        raise Conflict("nothing_planned", "There is nothing to ring for yet.")
+    said = {"file": made.text, "last": made.last.isoformat(), "mark": made.mark}
+    return jsonify(said | {"server_time": iso(now)})
 
 
 def _told(trial: Trial) -> ResponseReturnValue:

@@ -292,8 +292,11 @@ class ContactSchema(Envelope):
 
 
 class ContactAnswerSchema(Schema):
+    """`calendar` is told to a phone that is reminded by a calendar file."""
+
     server_time = fields.String()
     plan_version = fields.String(allow_none=True)
+    calendar = fields.String(allow_none=True)
 
 
 class KeysSchema(Envelope):
@@ -338,6 +341,7 @@ class ClaimAnswerSchema(Schema):
     csrf = fields.String()
     device = fields.UUID()
     whose = fields.String()
+    courses = fields.List(fields.UUID())  # all of the patient's: what is of others is kept apart
     server_time = fields.String()
 
 
@@ -347,9 +351,22 @@ class HandOverSchema(Schema):
     server_time = fields.String()
 
 
+class TrialQuerySchema(Envelope):
+    send = fields.UUID(required=True)
+
+
 class TrialSchema(Schema):
     """A test reminder and how far it has come."""
 
     send = fields.UUID()
     state = fields.String(validate=validate.OneOf(["waiting", "sent", "arrived", "not_sent"]))
+    server_time = fields.String()
+
+
+class CalendarSchema(Schema):
+    """A calendar file, its last day, and a mark that changes with its times."""
+
+    file = fields.String()
+    last = fields.Date()
+    mark = fields.String()
     server_time = fields.String()
