@@ -14,9 +14,12 @@ export function offsetOf(serverTime, sent, received) {
   return Math.round(ms(serverTime) - (sent + received) / 2);
 }
 
+/** The tag of a language as this phone writes it: days before months, and Western digits, as on the paper and the server. */
+export const tagOf = (language) => (language === "en" ? "en-GB" : `${language}-u-nu-latn`);
+
 /** "14:00" in the zone, on a clock of 24 hours. */
 export function clock(at, zone, language = "en") {
-  return new Intl.DateTimeFormat(language === "en" ? "en-GB" : language, {
+  return new Intl.DateTimeFormat(tagOf(language), {
     timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23",
   }).format(at);
 }
@@ -29,12 +32,12 @@ export function hourHead(at, zone) {
 
 /** "Friday". */
 export function weekday(at, zone, language = "en") {
-  return new Intl.DateTimeFormat(language, { timeZone: zone, weekday: "long" }).format(at);
+  return new Intl.DateTimeFormat(tagOf(language), { timeZone: zone, weekday: "long" }).format(at);
 }
 
 /** "Friday 27 November" of an ISO date, which lies in no zone. */
 export function dateWords(date, language = "en") {
-  return new Intl.DateTimeFormat(language === "en" ? "en-GB" : language, {
+  return new Intl.DateTimeFormat(tagOf(language), {
     timeZone: "UTC", weekday: "long", day: "numeric", month: "long",
   }).format(ms(`${date}T12:00:00Z`)).replace(",", "");
 }

@@ -11,6 +11,15 @@ export function setPhrases(shipped, signed = {}, lang = "en") {
   language = lang;
 }
 
+/** Whether the words of `lang` run from right to left. */
+export const runsLeft = (lang) => ["ar"].includes(lang);
+
+/** Speak the language of a plan in the words kept for it; English where there are none. */
+export function speakAs(kept, lang) {
+  own = kept?.language === lang ? kept.phrases : {};
+  language = lang;
+}
+
 /** The phrase of a key; `holes` fills {name}, and `holes.n` picks the plural form. */
 export function say(key, holes = {}) {
   return key in own ? fill(own[key], language, holes) : fill(english[key] ?? key, "en", holes);

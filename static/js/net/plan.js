@@ -5,6 +5,7 @@ import { change } from "../store/db.js";
 import { forget, keep, keepPlan, link, load, tick, waiting } from "../store/state.js";
 import { alone } from "./alone.js";
 import { call, expect, noteEnd } from "./api.js";
+import { haveWords } from "./words.js";
 
 export const phoneZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
 
@@ -17,6 +18,7 @@ export async function fetchPlan() {
   const { reports, plan: before } = await load();
   const changed = before?.body.version === body.version ? (before.changed ?? 0) : Date.now();
   const gone = reports.filter((stop) => lifted(stop, body.courses.find((course) => course.id === stop.course), seq));
+  await haveWords(body).catch(() => null);   // a plan is worth having in English
   await keepPlan({ body, seq, at: Date.now(), changed }, gone, Date.now());
   await keep("contact", Date.now());
 }

@@ -1,11 +1,9 @@
 /* The frame round every screen: whose hand, the menu, the act row, and the strip that never moves. */
 
-import { say } from "../core/words.js";
+import { runsLeft, say } from "../core/words.js";
 import { aloudButton, hushOnLeaving } from "./aloud.js";
 import { button, h, icon } from "./dom.js";
 import { big, carers } from "./ways.js";
-
-const RIGHT_TO_LEFT = ["ar", "he", "fa", "ur"];
 
 /** Draw the frame round the screen `app.view`. */
 export function frame(app, real) {
@@ -30,7 +28,7 @@ const anywhere = (event, act) => (event.target.closest("button, a, input, summar
 function tellLanguage(app) {
   const root = document.documentElement;
   root.lang = app.language();
-  if (!root.dataset.dirKept) root.dir = RIGHT_TO_LEFT.includes(app.language()) ? "rtl" : "ltr";
+  if (!root.dataset.dirKept) root.dir = runsLeft(app.language()) ? "rtl" : "ltr";
 }
 
 function top(app) {

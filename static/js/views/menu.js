@@ -11,6 +11,7 @@ import { askAgain } from "../store/outbox.js";
 import { load, waiting } from "../store/state.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
+import { languageRow } from "./language.js";
 import { courseForAll, outOfTouch, rows, whenWords } from "./parts.js";
 import { wishesOf } from "./quiet.js";
 import { big, setWays } from "./ways.js";
@@ -33,6 +34,7 @@ export function menu(app) {
         open && { words: say("reminders.title"), far: pushWords(state), act: go("prompts") },
         open && { words: say("quiet.title"), far: quietWords(app), act: go("quiet") },
         open && zoneRow(app),
+        open && languageRow(app),
         bigRow(app),
         open && { words: say("sent.title"), far: left ? say("sent.left", { n: left }) : say("sent.all"), act: () => app.meet({ stale: true }) },
         open && bad > 0 && { words: say("refused.title", { n: bad }), act: go("refused") },

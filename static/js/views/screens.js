@@ -7,6 +7,7 @@ import { count } from "./count.js";
 import { days } from "./days.js";
 import { before, closed, numbersOnly, recovered, revoked, waiting } from "./apart.js";
 import { choose, hand, reminders } from "./hand.js";
+import { language } from "./language.js";
 import { menu, refused, unpairing } from "./menu.js";
 import { now } from "./now.js";
 import { pain } from "./pain.js";
@@ -18,6 +19,6 @@ import { stop } from "./stop.js";
 import { asks, said, text, wrong } from "./wrong.js";
 
 export const SCREENS = {
-  amend, asks, before, check, choose, closed, count, days, extra, fewer, fill: fillIn, hand, menu, now, numbers: numbersOnly,
+  amend, asks, before, check, choose, closed, count, days, extra, fewer, fill: fillIn, hand, language, menu, now, numbers: numbersOnly,
   pain, pair, plan, prompts, quiet, recovered, refused, release, reminders, revoked, said, saved, sore, stop, suit, text, unpair: unpairing, waiting, weekly, well, well_said: wellSaid, wrong,
 };

@@ -6,7 +6,7 @@ import { ms } from "../core/clock.js";
 import { rulesOf } from "../core/rules.js";
 import { asksAllWell } from "../core/silence.js";
 import { load } from "../store/state.js";
-import { say } from "../core/words.js";
+import { say, speakAs } from "../core/words.js";
 import { h, speak } from "./dom.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
@@ -71,6 +71,7 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
   const real = allowed(name);
   app.shown = EXERCISE.includes(name) && real !== name ? { name: "home", args: {} } : { name, args };
   const held = quietly ? { place: focusMark(), scroll: scrollers().map((part) => part.scrollTop) } : null;
+  speakAs(app.state.words, app.language());
   app.view = SCREENS[real](app, args);
   frame(app, real);
   if (quietly) refocus(held);
