@@ -24,7 +24,7 @@ export async function start() {
   const asked = location.hash === SUIT;
   const secret = secretInLink();
   app.state = await load();
-  await words(app.language());
+  await english();
   app.secret = secret;
   const first = secret ? "pair" : "home";
   history.replaceState({ name: first, args: {} }, "", location.pathname);
@@ -34,12 +34,12 @@ export async function start() {
   worker();
   navigator.storage?.persist?.();
   await app.meet({ stale: true });
-  await words(app.language());
 }
 
-async function words(language) {
+/** Beneath every language: what is not signed off in one is said in English. */
+async function english() {
   const answer = await fetch("/shared/phrases/en.json").catch(() => null);
-  if (answer?.ok) setPhrases(await answer.json(), {}, language);
+  if (answer?.ok) setPhrases(await answer.json());
 }
 
 /** Old, or so new that what it announced (a stage begins at a whole minute) was still to come when it was fetched. */
@@ -80,6 +80,7 @@ async function unseen() {
 async function worker() {
   if (!("serviceWorker" in navigator)) return;
   navigator.serviceWorker.addEventListener("message", (event) => { if (event.data?.kind === "tapped") (event.data.url?.endsWith(SUIT) ? suit : app.home)(); });
+  /** @type {RegistrationOptions} */
   const options = { type: "module", scope: "/phone/", updateViaCache: "none" };
   const registration = await navigator.serviceWorker.register("/phone/sw.js", options).catch(() => null);
   app.hasWorker = Boolean(registration);
