@@ -14,8 +14,9 @@ lint: .venv/.dev
 	.venv/bin/ruff check .
 	.venv/bin/ruff format --check .
 
-types: .venv/.dev
+types: .venv/.dev .venv/.tsc
 	.venv/bin/mypy
+	for each in page worker; do node .venv/tsc/node_modules/typescript/bin/tsc -p tests/js/types/$$each.json; done
 
 pytest: .venv/.dev
 	$(PY) -m pytest -n 2 -m "not browser and not full"
@@ -67,6 +68,13 @@ lock: .venv/.dev
 
 .venv/.node: | .venv/bin/python
 	@bash .ci/need nodejs "node --version"
+	@touch $@
+
+.venv/.tsc: package.json package-lock.json | .venv/.node
+	@bash .ci/need npm "npm --version"
+	@echo "Installing what the types of the phone's scripts are checked with (once) ..."
+	@mkdir -p .venv/tsc && cp package.json package-lock.json .venv/tsc/
+	@cd .venv/tsc && npm ci --silent --ignore-scripts --no-audit --no-fund
 	@touch $@
 
 .venv/.chromium: | .venv/bin/python

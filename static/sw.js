@@ -6,8 +6,6 @@ import { report, show } from "/static/js/sw/push.js";
 import { meet } from "/static/js/net/flush.js";
 import { tell as changed } from "/static/js/store/word.js";
 
-const self = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (globalThis));
-
 self.addEventListener("install", (event) => event.waitUntil(fill()));
 
 self.addEventListener("activate", (event) => event.waitUntil(sweep().then(() => self.clients.claim())));

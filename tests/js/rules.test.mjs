@@ -1,5 +1,6 @@
 /* The phone's pure rules. */
 
+import "./ground.mjs";
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";

@@ -1,5 +1,6 @@
 /* Stops, the outbox and the home screen: what must hold without a network. */
 
+import "./ground.mjs";
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";

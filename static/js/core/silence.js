@@ -25,7 +25,8 @@ function leadingSlots(course) {
   return course.slots.filter((slot) => slot.exercise === key);
 }
 
-/** Whether the phone is to ask now. `quietIn(slot)`: muted here, which the plan may not know yet. */
+/** Whether the phone is to ask now. `quietIn(slot)`: muted here, which the plan may not know yet.
+    @param {Course} course @param {Log} log @param {number} now @param {(slot: Slot) => boolean} quietIn */
 export function silent(course, log, now, quietIn = () => false) {
   const slots = leadingSlots(course).filter((slot) => slot.standing !== "excused");
   if (!slots.length || wakingBetween(slots, lastLog(course, log, now), now) < log.rules.silence_waking_hours * HOUR) return false;

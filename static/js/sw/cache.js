@@ -16,9 +16,9 @@ export async function fill() {
   const [whole, ...answers] = await Promise.all([WHOLE, ...ALONE].map(fresh));
   const { version, parts } = await whole.json();
   if (version !== VERSION) throw new Error("The server has another version by now.");
-  const files = [...ALONE.map((path, i) => [path, answers[i]]), ...PACKED.map((path) => [path, unpacked(path, parts[path])])];
+  const all = FILES.map((path) => answers[ALONE.indexOf(path)] ?? unpacked(path, parts[path]));
   const cache = await caches.open(NAME);
-  await Promise.all(files.map(([path, answer]) => cache.put(path, answer))).catch(async (error) => {
+  await Promise.all(FILES.map((path, i) => cache.put(path, all[i]))).catch(async (error) => {
     await caches.delete(NAME);   // half a shell is worse than none
     throw error;
   });

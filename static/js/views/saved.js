@@ -17,7 +17,6 @@ export function saved(app, { bouts }) {
   const course = app.course();
   const coming = next(course, app.now())[0];
   const [gap] = fillable(course, app.log(), app.now()).filter((slot) => slot.exercise === leading(course)?.key);
-  const zone = app.zone();
   return {
     title: say("saved.title"), live: true, yields: true,
     main: [
@@ -27,7 +26,7 @@ export function saved(app, { bouts }) {
     ].flat().filter(Boolean),
     acts: [
       button("alt", say("undo"), () => undo(app, bouts)),
-      gap ? button("alt", say("add_slot", { time: slotTime(app, gap, zone) }), () => app.go("fill", { slot: gap })) : button("alt", say("done"), app.home),
+      gap ? button("alt", say("add_slot", { time: slotTime(app, gap) }), () => app.go("fill", { slot: gap })) : button("alt", say("done"), app.home),
     ],
     actsKind: "low even",
   };
