@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from homeprog.domain.course import Digit
-from homeprog.domain.figure import Scene, describe
+from homeprog.domain.figure import Pose, Scene, describe
 from homeprog.domain.regime import Phase
 from homeprog.phrases import ENGLISH, phrases_of, shipped
 from tests.domain.figure_cases import (
@@ -37,6 +37,11 @@ every_stage = pytest.mark.parametrize(("of", "shown"), SHIPPED.values(), ids=SHI
 
 def words(scene: Scene) -> str:
     return describe(scene, SAY)[1]
+
+
+def poses(scene: Scene) -> list[Pose]:
+    """The pose, and where it goes."""
+    return [scene.pose, *([scene.motion.end] if scene.motion else [])]
 
 
 def of_exercise(motion: Any, *joints: Any, at: Any = (), **more: Any) -> str:
@@ -86,14 +91,14 @@ def test_every_number_told_stands_in_the_stage(of: Phase, shown: list[Scene]) ->
 
 @every_stage
 def test_what_is_told_is_the_scenes_own_figures(of: Phase, shown: list[Scene]) -> None:
-    for scene, each in ((scene, each) for scene in shown for each in told(words(scene))):
-        if each.kind in ("held", "free"):
-            span = (each.joint, min(each.degrees), max(each.degrees))
-            assert span in (*scene.prescribed, *scene.free)
-        if each.kind == "moves":
-            assert scene.motion is not None
-            ends = (dict(scene.pose.degrees), dict(scene.motion.end.degrees))
-            assert each.degrees == tuple(end[each.joint] for end in ends)  # type: ignore[index]
+    for scene in shown:
+        ends = [dict(pose.degrees) for pose in poses(scene)]
+        for each in told(words(scene)):
+            if each.kind in ("held", "free"):
+                span = (each.joint, min(each.degrees), max(each.degrees))
+                assert span in (*scene.prescribed, *scene.free)
+            if each.kind == "moves":
+                assert each.degrees == tuple(end[each.joint] for end in ends)  # type: ignore[index]
 
 
 @every_stage
