@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from cmath import rect
 from dataclasses import dataclass
+from itertools import pairwise
 from math import radians
 
 from ..course import DIGITS, Digit, Zone
@@ -177,37 +178,33 @@ def _moves(pen: Pen, each: Bar) -> None:
     )  # fmt: skip
 
 
-# Where along a digit's tendon a zone lies: bone + share, or mm below the knuckle when negative.
-ZONES: dict[Zone, float] = {
-    "I": 2.0, "II": 1.5, "III": 1.0, "IV": 0.55, "V": 0.0, "VI": -38.0, "VII": -84.0,
-    "VIII": -108.0, "IX": -120.0,
+# Where on a tendon a zone lies: bone and share of the way along it, or how far up the hand.
+ON_DIGIT: dict[Zone, float] = {
+    "I": 2.0, "II": 1.5, "III": 1.0, "IV": 0.55, "V": 0.0,
     "TI": 2.0, "TII": 1.5, "TIII": 1.0, "TIV": 0.5, "TV": 0.0,
 }  # fmt: skip
+UP_THE_HAND: dict[Zone, float] = {"VI": 42.0, "VII": 0.0, "VIII": -18.0, "IX": -33.0}  # mm
 
 
 def _tendon(pen: Pen, each: Bar, digit: Digit, zone: Zone | None) -> None:
     """The tendon's course, and a wound sewn across it in the zone of the repair."""
     knuckle = each.points[0]
-    wrist = complex(6, 0) if digit == "thumb" else complex(knuckle.real * 0.28, 0)
-    arm = complex(wrist.real * 0.6, -39)
-    run = [arm, wrist, knuckle, *each.points[1:3], each.at(2.3)[0]]
+    wrist = complex(8, -2) if digit == "thumb" else complex(knuckle.real * 0.28, 0)
+    run = [complex(wrist.real * 0.6, -39), wrist, knuckle, *each.points[1:3], each.at(2.3)[0]]
     pen.curve("tendon", smooth(run))
-    if zone is None:
-        return
-    place = ZONES[zone]
-    at, way = each.at(place)[:2] if place >= 0 else _below(run, -place)
-    _sewn(pen, at, way)
+    if zone in ON_DIGIT:
+        _sewn(pen, *each.at(ON_DIGIT[zone])[:2])
+    elif zone is not None:
+        _sewn(pen, *_at_height(run, UP_THE_HAND[zone]))
 
 
-def _below(run: list[complex], deep: float) -> tuple[complex, complex]:
-    """A point so many mm below the knuckle along the tendon, and its unit vector there."""
-    for end, start in zip(run[2::-1], run[1::-1], strict=False):
-        length = abs(end - start)
-        if deep <= length or start == run[0]:
-            way = (end - start) / length
-            return end - way * min(deep, length), way
-        deep -= length
-    raise AssertionError("a tendon has a course")
+def _at_height(run: list[complex], height: float) -> tuple[complex, complex]:
+    """(point, unit vector) where a tendon passes a height, mm above the wrist."""
+    for start, end in pairwise(run):
+        if start.imag <= height <= end.imag:
+            way = end - start
+            return start + way * (height - start.imag) / way.imag, way / abs(way)
+    return run[2], 1j
 
 
 def _sewn(pen: Pen, at: complex, way: complex) -> None:

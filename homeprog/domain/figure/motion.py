@@ -38,21 +38,25 @@ class Way:
     def numbers(self, pen: Pen) -> None:
         """1 and 2, each on its arc; where the arcs are short they part sideways."""
         apart = abs(self.turn) * self.radius * 0.32
-        aside = max(0.0, (2 * DISC + 2 - hypot(apart, GAP)) / 1.4)
+        aside = max(0.0, (2 * DISC + 5 - hypot(apart, GAP)) / 1.4)
         for number, (out, share) in enumerate(((-aside, 0.34), (GAP + aside, 0.66)), 1):
             at = self.centre + rect(self.radius + out, self.start + self.turn * share)
             pen.dot("disc", at, DISC)
             pen.text("no", at, str(number))
 
     def wall(self, pen: Pen) -> None:
-        """A bar along the limit's line, hatched on the side that must not be reached."""
-        if self.limit is None:
-            return
-        ray = rect(1, self.limit)
-        near, far = self.centre + ray * (self.radius - 7), self.centre + ray * (self.radius + 20)
-        pen.lines("limit", [near, far], places=2)
-        places = (near + (far - near) * (n + 0.5) / 5 for n in range(5))
-        pen.lines("hatch", *([at, at - ray * rect(5.6, 0.96)] for at in places))
+        """The limit."""
+        if self.limit is not None:
+            wall(pen, self.centre, self.radius, self.limit)
+
+
+def wall(pen: Pen, centre: complex, radius: float, angle: float) -> None:
+    """A bar along a limit's line, hatched on the side that must not be reached by bending."""
+    ray = rect(1, angle)
+    near, far = centre + ray * (radius - 7), centre + ray * (radius + 20)
+    pen.lines("limit", [near, far], places=2)
+    places = (near + (far - near) * (n + 0.5) / 5 for n in range(5))
+    pen.lines("hatch", *([at, at - ray * rect(5.6, 0.96)] for at in places))
 
 
 def way_of(motion: Motion, start: Limb, end: Limb) -> Way:

@@ -42,7 +42,15 @@ class Sideways:
             _bones(pen, "end", self._chains(self.at(1)))
             motion.arcs(pen, self.way(scene.motion))
         if scene.purpose == "forbidden":
-            surround.forbid(pen, hand.thumb if self.thumbs else hand.arm, 1 if self.thumbs else 2)
+            surround.forbid(pen, self._broken(hand))
+
+    def _broken(self, hand: Hand) -> list[complex]:
+        """Joint centres of what stands where it must not: from the first joint that does."""
+        joints = [span[0] for span in self.scene.prescribed]
+        wrist = "wrist" in joints or not joints
+        chain = hand.thumb.chain if self.thumbs and not wrist else hand.arm.chain
+        first = min((chain.names.index(j) for j in joints if j in chain.names), default=2)
+        return list(chain.points[first:])
 
     def part(self, pen: Pen, number: int) -> None:
         """One of the three drawings of a strip: 0 the start, 1 halfway, 2 the end."""
@@ -119,7 +127,8 @@ class Sideways:
     def _thumb_skin(self, pen: Pen, hand: Hand) -> None:
         """The thumb, in front; out of a hole where the splint passes it."""
         scene, limb = self.scene, hand.thumb
-        hole = scene.worn not in (None, "sling") and worn.reach(scene) is not None
+        palmar = scene.worn not in (None, "sling") or scene.purpose == "open_splint"
+        hole = palmar and worn.reach(scene) is not None
         pen.curve("skin", body.digit_skin(limb, body.THUMB, round_base=hole), shut=hole)
         pen.curve("nail", smooth(body.nail(limb)))
         pen.lines("crease", *body.creases(limb, body.THUMB + 2))

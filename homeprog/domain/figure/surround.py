@@ -62,11 +62,10 @@ def _to(a: complex, b: complex) -> list[complex]:
     return [a + (b - a) / 3, b - (b - a) / 3, b]
 
 
-def forbid(pen: Pen, limb: Limb, first: int) -> None:
-    """A cross over the part that must not be so, and the sign that says no beside it."""
-    points = limb.chain.points[first:]
+def forbid(pen: Pen, points: list[complex]) -> None:
+    """A cross over the joints that must not stand so, and the sign that says no beside it."""
     middle = sum(points) / len(points)
-    half = max(max(abs(p - middle) for p in points) + 8, 30)
+    half = min(max(max(abs(p - middle) for p in points) + 8, 30), 52)
     arms = [[middle + rect(half, radians(a)), middle - rect(half, radians(a))] for a in (40, 140)]
     pen.open("forbidden")
     pen.lines("halo", *arms)
