@@ -201,6 +201,11 @@ def test_a_yoke_shows_the_finger_it_holds_beside_a_neighbour_at_its_own_angle() 
     assert found["position"].neighbours.at("MCP") == 20
 
 
+def test_a_yoke_holds_a_finger_straighter_than_the_next_and_forbids_no_angle() -> None:
+    stage = phase(held("MCP", 0, digits=("middle",)), splint=worn("yoke", ("middle",)))
+    assert "forbidden" not in scenes(stage, "middle")
+
+
 @pytest.mark.parametrize(
     ("kind", "there"),
     [(None, set()), ("plaster", set()), ("slab", {"pillow", "open_splint"}), ("yoke", {"pillow"}),

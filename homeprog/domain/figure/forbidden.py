@@ -45,8 +45,12 @@ def _allowed(phase: Phase, digit: Digit, joint: Joint) -> tuple[int, int] | None
 
 
 def _always_held(phase: Phase, digit: Digit, joint: Joint) -> bool:
-    """Held by day, through exercise, and freed by no exercise."""
-    if phase.splint.worn is None or not phase.wear.by_day or "for_exercise" in phase.wear.comes_off:
+    """Held by day, through exercise, and freed by no exercise; a yoke holds at no angle."""
+    if (
+        phase.splint.worn in (None, "yoke")
+        or not phase.wear.by_day
+        or "for_exercise" in phase.wear.comes_off
+    ):
         return False
     moves = (movement(phase, exercise, digit) for exercise in phase.exercises)
     return all(joint not in [path[0] for path in each.paths] for each in moves if each)

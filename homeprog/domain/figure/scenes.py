@@ -100,7 +100,8 @@ class _Phase:
         if first is None or worn not in CAN_COME_OFF:
             return
         lies = replace(first, prescribed=self._laid(first), free=(), zone=None)
-        yield "pillow", replace(lies, purpose="pillow", worn=None, holds=(), held=(), band=())
+        bare = replace(lies, worn=None, holds=(), held=(), band=(), neighbours=None)
+        yield "pillow", replace(bare, purpose="pillow")
         if worn in WITH_STRAPS and "wrist" in first.held:
             yield "open_splint", replace(lies, purpose="open_splint")
 
