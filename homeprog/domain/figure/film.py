@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from .svg import Path, Pen
 
 SECONDS = 4.8  # there and back, once: what moves longer than 5 s must be stoppable (WCAG 2.2.2)
-STEPS = 4  # drawings between start and end, less one
+STEPS = 3  # drawings between start and end, less one
 WAIT = "0.6s"
 
 

@@ -88,7 +88,7 @@ def _arrow(
     """An arc and its head; `start` and `turn` in radians."""
     steps = max(2, round(abs(degrees(turn)) / 10))
     points = [way.centre + rect(radius, start + turn * n / steps) for n in range(steps + 1)]
-    pen.curve(f"arc {name} {who}", smooth(points), places=2)
+    pen.curve(f"arc {name} {who}", smooth(points, 1 / 3), places=2)
     tip, ahead = points[-1], rect(1, start + turn) * (1j if turn > 0 else -1j)
     wings = [tip - HEAD * ahead * rect(1, slant - copysign(0.04, turn)) for slant in (0.5, -0.5)]
     pen.lines(f"head {name} {who}", [wings[0], tip, wings[1]])

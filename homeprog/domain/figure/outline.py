@@ -5,11 +5,13 @@ from __future__ import annotations
 from cmath import phase
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import cos, tan
 
 from .skeleton import Chain
 
-SOFT = 0.3  # of the thickness at a joint: how far from its middle the skin begins to turn
+SOFT, TIGHT = 0.7, 0.3  # of the thickness at a joint: how far from it the skin begins to turn
+HANDLE = 0.45  # of the shorter span beside a point: its handles
 MITRE = 1.75  # of the thickness: the most that the skin inside a bend moves away from the joint
 
 
@@ -49,21 +51,22 @@ def width_at(widths: Sequence[float], way: float) -> float:
     return widths[low] + (widths[low + 1] - widths[low]) * (place - low)
 
 
-def smooth(points: Sequence[complex]) -> list[complex]:
+def smooth(points: Sequence[complex], handle: float = HANDLE) -> list[complex]:
     """A curve through the points: the first, then three control points for each next.
 
-    Each handle is a third of its own span, so that uneven points do not overshoot.
+    A point's two handles are equal, and short enough for the nearer of its neighbours: uneven
+    points do not overshoot, and one handle can be written for both.
     """
     last = len(points) - 1
+    spans = [abs(b - a) for a, b in pairwise(points)]
+    handles = [
+        unit(points[min(n + 1, last)] - points[max(n - 1, 0)])
+        * (handle * min(spans[max(n - 1, 0)], spans[min(n, last - 1)]))
+        for n in range(last + 1)
+    ]
     curve = [points[0]]
     for n in range(last):
-        start, end = points[n], points[n + 1]
-        third = abs(end - start) / 3
-        curve += (
-            start + third * unit(end - points[max(n - 1, 0)]),
-            end - third * unit(points[min(n + 2, last)] - start),
-            end,
-        )
+        curve += (points[n] + handles[n], points[n + 1] - handles[n + 1], points[n + 1])
     return curve
 
 
@@ -94,7 +97,8 @@ def at_joint(limb: Limb, bone: int, up: bool) -> list[complex]:
         near, far = joint + before * _side(up) * radius, joint + after * _side(up) * radius
     else:
         near = far = middle
-    near, far = near - before * radius * SOFT, far + after * radius * SOFT
+    soft = radius * _softness(_bend(limb, bone))
+    near, far = near - before * soft, far + after * soft
     return [near, middle * 0.6 + (near + far) * 0.2, far]
 
 
@@ -125,9 +129,14 @@ def _taken(limb: Limb, bone: int, up: bool) -> float:
     if bone < 0 or bone + 2 >= len(limb.chain.points):
         return 0.0
     radius = _radius(limb, bone, up)
-    if _opens(limb.chain.bone(bone), limb.chain.bone(bone + 1), up):
-        return radius * SOFT
-    return radius * (SOFT + tan(_bend(limb, bone) / 2))
+    bend = _bend(limb, bone)
+    inside = not _opens(limb.chain.bone(bone), limb.chain.bone(bone + 1), up)
+    return radius * (_softness(bend) + (tan(bend / 2) if inside else 0.0))
+
+
+def _softness(bend: float) -> float:
+    """Less where the bend (radians) is sharp: a short bone has little room."""
+    return SOFT + (TIGHT - SOFT) * min(bend / 1.2, 1.0)
 
 
 def _bend(limb: Limb, bone: int) -> float:

@@ -50,9 +50,9 @@ def _round_the_bone(limb: Limb, bone: int, way: float) -> list[complex]:
 
 def yoke_over(pen: Pen, beside: Limb) -> None:
     """The part of a yoke that lies over the first bone of the finger beside."""
-    part = shell.cut(beside, (2, 0.22), (2, 0.8))
+    part = shell.cut(beside, (2, 0.4), (2, 1.0))
     pen.open("worn yoke")
-    pen.curve("shell", shell.trough(part, True, -0.2), shut=True)
+    pen.curve("shell", shell.trough(part, True, -0.1), shut=True)
     pen.close()
 
 

@@ -11,6 +11,7 @@ from .scene import Motion, Pose, Scene
 from .skeleton import THUMB_ANGLES, Chain, between, clearance
 from .svg import Pen
 
+ROOM = 21.0  # mm between the lines of a finger and of a loose thumb that does not hide it
 LOOSE = Pose((("MCP", 24.0), ("PIP", 30.0), ("DIP", 14.0)))  # fingers behind a thumb; by eye
 
 
@@ -201,7 +202,8 @@ class Sideways:
             thumbs = [body.thumb(rest, chain.bone(1), 0.84).chain for chain in chains]
             return min(clearance(a, b) for a, b in zip(chains, thumbs, strict=True))
 
-        return next((a for a in THUMB_ANGLES if room(a) > 21), max(THUMB_ANGLES, key=room))
+        fits = next((angle for angle in THUMB_ANGLES if room(angle) > ROOM), None)
+        return max(THUMB_ANGLES, key=room) if fits is None else fits
 
 
 @dataclass(frozen=True, slots=True)

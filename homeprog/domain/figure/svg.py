@@ -35,10 +35,7 @@ class Pen:
 
     def covers(self, points: Iterable[complex], margin: float = 1.0) -> None:
         """These points, and a margin in mm round them, must lie in the view box."""
-        for point in points:
-            x, y = self.place(point)
-            self._x += (x - margin, x + margin)
-            self._y += (y - margin, y + margin)
+        self._widen(self._flat(points), margin)
 
     def open(self, name: str) -> None:
         """Begin a group of that class."""
@@ -49,16 +46,23 @@ class Pen:
 
     def curve(self, name: str, curve: Curve, shut: bool = False, places: int = 1) -> None:
         """A smooth line: a point, then three control points for each next one."""
-        self.covers(curve)
-        start, rest = self._pairs(curve[:1], places), self._pairs(curve[1:], places)
-        self.parts.append(Path(name, f"M{start}C{rest}{'Z' if shut else ''}"))
+        flat = self._flat(curve)
+        self._widen(flat)
+        data = [_pairs(flat[:2], places)]
+        for n in range(1, len(curve), 3):
+            before = 2 * curve[n - 1] - curve[n - 2] if n > 1 else curve[0]
+            follows = n > 1 and abs(curve[n] - before) < 1e-6  # its handle mirrors the last one
+            first = 2 * n + 2 if follows else 2 * n
+            data.append(("S" if follows else "C") + _pairs(flat[first : 2 * n + 6], places))
+        self.parts.append(Path(name, f"M{_run(data)}{'Z' if shut else ''}"))
 
     def lines(self, name: str, *runs: Curve, shut: bool = False, places: int = 1) -> None:
         """Straight lines through the points of each run."""
+        data = ""
         for run in runs:
-            self.covers(run)
-        end = "Z" if shut else ""
-        data = "".join(f"M{self._pairs(run, places)}{end}" for run in runs)
+            flat = self._flat(run)
+            self._widen(flat)
+            data += f"M{_pairs(flat, places)}{'Z' if shut else ''}"
         if data:
             self.parts.append(Path(name, data))
 
@@ -92,10 +96,33 @@ class Pen:
         self._x += other._x
         self._y += other._y
 
-    def _pairs(self, points: Curve, places: int = 1) -> str:
-        return " ".join(
-            f"{number(x, places)} {number(y, places)}" for x, y in map(self.place, points)
-        )
+    def _flat(self, points: Iterable[complex]) -> list[float]:
+        """x and y of each point in turn, as they are written."""
+        flat: list[float] = []
+        mirror, right, down = self.mirror, self.shift.real, self.shift.imag
+        for point in points:
+            flat.append(mirror * point.real + right)
+            flat.append(down - point.imag)
+        return flat
+
+    def _widen(self, flat: list[float], margin: float = 1.0) -> None:
+        self._x += (min(flat[::2]) - margin, max(flat[::2]) + margin)
+        self._y += (min(flat[1::2]) - margin, max(flat[1::2]) + margin)
+
+
+def _pairs(flat: list[float], places: int) -> str:
+    """Numbers with a space between; '.0' and the sign of a zero are left out."""
+    text = " ".join([f"%.{places}f"] * len(flat)) % tuple(flat) + " "
+    return text.replace(".00 ", " ").replace(".0 ", " ").replace("-0 ", "0 ")[:-1]
+
+
+def _run(data: list[str]) -> str:
+    """Path data; a command that repeats the one before it is not written again."""
+    out, last = [data[0]], ""
+    for part in data[1:]:
+        out.append(" " + part[1:] if part[0] == last else part)
+        last = part[0]
+    return "".join(out)
 
 
 def document(
