@@ -29,7 +29,7 @@ WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 
 
 class NotPaired(HomeprogError):
-    """`code` is not_paired or device_revoked."""
+    """`code` is not_paired, device_revoked or device_replaced."""
 
     status = 401
 
@@ -44,6 +44,18 @@ def device_only(view: Callable[P, R]) -> Callable[P, R]:
             _check_csrf(g.caller.device)
         else:
             g.caller = _caller()
+        return view(*args, **kwargs)
+
+    return guarded
+
+
+def sender_only(view: Callable[P, R]) -> Callable[P, R]:
+    """As `device_only`, and a phone whose place its own app took may send what it still holds."""
+
+    @wraps(view)
+    def guarded(*args: P.args, **kwargs: P.kwargs) -> R:
+        g.caller = _seen(replaced=True)
+        _check_csrf(g.caller.device)
         return view(*args, **kwargs)
 
     return guarded
@@ -86,23 +98,27 @@ def csrf_of(device: Device) -> str:
     return csrf_for(device.token_hash, _config().secret_key)
 
 
-def _seen() -> Caller:
+def _seen(replaced: bool = False) -> Caller:
     """The caller, read before the write begins: what a phone sent is checked while others write."""
     session = db.session()
     begin_reading(session)
-    found = _caller()
+    found = _caller(replaced)
     end_reading(session, found.device)
     return found
 
 
-def _caller() -> Caller:
+def _caller(replaced: bool = False) -> Caller:
+    """Who calls. `replaced` lets in a phone whose place was taken at most AFTER_CLOSING ago."""
     now = clock().now()
     token = request.cookies.get(_cookie_name())
     found = caller(db.session(), hashed(token)) if token else None
     if found is None:
         raise NotPaired("not_paired", "This phone is not paired.")
-    over = found.over_since is not None and now >= found.over_since + AFTER_CLOSING
-    if found.device.ended_at is not None or over:
+    ended, over = found.device.ended_at, found.over_since
+    taken = ended is not None and found.device.ended_how == "replaced"
+    if taken and ended and not (replaced and now < ended + AFTER_CLOSING):
+        raise NotPaired("device_replaced", "The app on this phone's home screen took its place.")
+    if (ended and not taken) or (over is not None and now >= over + AFTER_CLOSING):
         raise NotPaired("device_revoked", "This phone is no longer connected to the clinic.")
     return found
 

@@ -37,6 +37,7 @@ from .device_guard import (
     drop_cookie,
     open_course_only,
     paired_device,
+    sender_only,
     set_cookie,
 )
 from .schemas.phone import (
@@ -184,7 +185,7 @@ def contact(told: dict[str, Any]) -> ResponseReturnValue:
 
 
 @bp.post("/uploads")
-@device_only
+@sender_only
 @bp.arguments(UploadSchema)
 @bp.response(200, UploadAnswerSchema)
 def upload(told: dict[str, Any]) -> ResponseReturnValue:

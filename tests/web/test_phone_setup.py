@@ -11,6 +11,7 @@ from sqlalchemy import select
 from homeprog.extensions import db
 from homeprog.storage.models import Course, Device, PromptSend, Staff
 from tests.services.prompt_cast import revise, subscription
+from tests.upload_cast import bout
 from tests.web.staff_client import settled, signed_in
 from tests.web.test_phone_api import NOW, Phone, code, invited
 
@@ -58,8 +59,29 @@ def test_the_app_takes_the_tabs_place_with_its_first_plan_and_not_before(
     assert phone.call("GET", "/phone/plan").status_code == 200
     assert installed.call("GET", "/phone/plan").status_code == 200
     gone = phone.call("GET", "/phone/plan")
-    assert (gone.status_code, code(gone)) == (401, "device_revoked")
+    assert (gone.status_code, code(gone)) == (401, "device_replaced")
     assert installed.call("GET", "/phone/plan").status_code == 200
+
+
+def test_what_was_entered_in_the_tab_meanwhile_still_arrives_but_not_from_a_phone_taken_away(
+    phone: Phone, app: Flask
+) -> None:
+    course = str(db.session.scalars(select(Course)).one().id)
+    db.session.remove()
+    handed = told(phone, "POST", "/phone/hand-overs")["code"]
+    installed = Phone(app.test_client())
+    linked(installed, code=handed)
+    installed.call("GET", "/phone/plan")
+    sent = phone.upload(bout(course, NOW))
+    assert sent.json is not None
+    assert [each["result"] for each in sent.json["results"]] == ["stored"]
+    body = {"outbox_left": 0, "plan_version": None, "via": "page"}
+    assert phone.call("POST", "/phone/contacts", body).status_code == 401
+    tab = db.session.scalars(select(Device).where(Device.ended_how == "replaced")).one()
+    tab.ended_how = "revoked"
+    db.session.commit()
+    db.session.remove()
+    assert phone.upload(bout(course, NOW)).status_code == 401
 
 
 def test_a_code_whose_answer_was_lost_leaves_the_tab_linked_and_it_makes_another(

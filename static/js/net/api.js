@@ -8,7 +8,7 @@ const ROOT = "/api/v1";
 const LIMIT_MS = 20_000;
 const SLOW_MS = 5_000;   // an answer slower than this says too little about the clock
 const TOO_LARGE = 413;   // said by whatever stands before the server, in words of its own
-const ENDS = ["device_revoked", "not_paired"];
+const ENDS = ["device_revoked", "device_replaced", "not_paired"];
 
 /** The clinic's server said no. `device` is the phone's id when it asked. */
 export class Refused extends Error {

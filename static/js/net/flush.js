@@ -10,6 +10,8 @@ import { recover } from "./recover.js";
 
 export { alone };
 
+const REPLACED = "device_replaced";   // the app on the home screen took this page's place: what it holds may still be sent
+
 /** @type {Promise<Sent> | null} */
 let queued = null;
 let failures = 0;
@@ -35,7 +37,7 @@ async function send() {
   let sent = 0;
   try {
     const { ended, device } = await load();
-    if (ended || !device) return { sent, ok: false };
+    if ((ended && ended !== REPLACED) || !device) return { sent, ok: false };
     for (let items = batch(await entries()); items.length; items = batch(await entries())) {
       const settled = await upload(items);
       sent += settled.gone.length;
@@ -106,6 +108,7 @@ async function oneByOne(items, patient) {
 export async function meet(via, { stale = false, timed = false } = {}) {
   const { ended, device } = await load();
   if (!device && !ended && stale) await recover();
+  if (ended === REPLACED) await flush();
   if (ended || !(await load()).device) return false;
   const { sent } = timed ? await flushInTime() : await flush();   // an upload that fails must not keep a stop from arriving
   try {

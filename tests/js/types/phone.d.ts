@@ -124,12 +124,16 @@ interface Release { release: string; answer: string; item: string; acked_seq: nu
 
 /** All the phone knows. */
 interface State {
-  device: Device | null; plan: Plan | null; ended: "device_revoked" | "not_paired" | null; offset_ms: number; push: string | null;
+  device: Device | null; plan: Plan | null; ended: "device_revoked" | "device_replaced" | "not_paired" | null; offset_ms: number; push: string | null;
   hands: Record<string, { question: string; answer: string }>; reads: Record<string, string>; checked: string[];
   quiet: { id: string; kind: string; from: string; until: string } | null; opened: Record<string, { at: number; pain: number | null }> | null;
   releases: Record<string, Release>; wells: Record<string, Well>; contact: number | null; said: { zone?: string }; ways: Json; words: Json | null;
+  first: First | null; calendar: { mark: string; last: string } | null; calendar_now: string | null;
   outbox: Entry[]; bouts: Bout[]; reports: TroubleReport[];
 }
+
+/** What is left of the first minutes on this phone; `on`: they lead until they are done or left. */
+interface First { left: string[]; on: boolean; page?: number; }
 
 /** What the rules of a day are held against. */
 interface Log { bouts: Bout[]; seq: number; rules: Rules; }
