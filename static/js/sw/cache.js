@@ -28,7 +28,7 @@ const typeOf = (path) => TYPES[path.split(".")[1] ?? "html"];
 
 /** A file from the server; a page of repairs or of a network's login is none, whatever its status. */
 async function fresh(path) {
-  const answer = await fetch(path, { cache: "reload", redirect: "error" });
+  const answer = await fetch(path, { cache: "no-cache", redirect: "error" });   // asked after: the page has some of them already
   if (!answer.ok || !answer.headers.get("Content-Type")?.startsWith(typeOf(path))) throw new Error(`${path}: HTTP ${answer.status}`);
   return answer;
 }
