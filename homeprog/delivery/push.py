@@ -6,15 +6,12 @@ import json
 import uuid
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Protocol
+from typing import Literal, Protocol
 
 PAYLOAD_OCTETS = 512  # every payload has this length, so that its size tells nothing
 TITLE = "Homeprog"
-REMINDER = "Time for your plan."
-QUESTION = "Do these reminders suit you? Tap to change them."
-TEST = "This is a test. Reminders reach this phone."
-KINDS = {TEST: "test", QUESTION: "question"}  # any other body is a reminder
 DECLARATIVE = 8030
+Kind = Literal["reminder", "question", "test"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +41,16 @@ class Sender(Protocol):
 
 
 def payload(
-    send: uuid.UUID, body: str, expires_at: datetime, silent: bool = False, origin: str = ""
+    send: uuid.UUID,
+    body: str,
+    expires_at: datetime,
+    silent: bool = False,
+    origin: str = "",
+    kind: Kind = "reminder",
 ) -> bytes:
     """The JSON of one notification, padded to PAYLOAD_OCTETS. No health words.
+
+    `body` is in the phone's language, of the phrase push.<kind>.
 
     In the shape of a declarative push (Push API, editor's draft, 'Declarative push message';
     8030 marks it): a browser that knows it shows it even where the worker is gone, `mutable` has
@@ -54,7 +58,6 @@ def payload(
     address absolute, as such a browser wants it. `silent`: shown without a sound. A question
     opens the phone's page on reminders.
     """
-    kind = KINDS.get(body, "reminder")
     page = "/phone/#reminders" if kind == "question" else "/phone/"
     expires = expires_at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     content: dict[str, object] = {
@@ -82,4 +85,4 @@ def ttl(now: datetime, ends_at: datetime) -> int:
 
 
 def _encoded(content: dict[str, object]) -> bytes:
-    return json.dumps(content, separators=(",", ":")).encode()
+    return json.dumps(content, separators=(",", ":"), ensure_ascii=False).encode()

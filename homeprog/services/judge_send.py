@@ -7,12 +7,14 @@ from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from ..delivery.push import QUESTION, REMINDER, TEST, Address, Push, payload, ttl
+from ..delivery.push import Address, Kind, Push, payload, ttl
 from ..domain.timetable import Setting, Slot, cut_slots, lay_out
 from ..domain.timetable.quiet import soundless
+from ..phrases import Say
 from ..storage.bouts import bout_rows
 from ..storage.clinics import settings
 from ..storage.courses import state
+from ..storage.languages import language_of
 from ..storage.models import Course, PromptSlot
 from ..storage.prompts import unanswered
 from ..storage.quiet import muted, snoozed_until
@@ -22,6 +24,7 @@ from ..storage.summaries import summaries
 from ..storage.timelines import holds_of, settings_of
 from .catch_up import catch_up
 from .mute_slots import thinned_out
+from .words_of import words_of
 
 LONGEST_GROUP = timedelta(minutes=11)  # a prompt's slots start within 10 min of the first
 
@@ -50,7 +53,8 @@ def judge_send(db: Session, due: Due, now: datetime, origin: str = "") -> Verdic
         return Verdict(ends, later=wait)
     if due.slots and _muted(db, due, now):
         return Verdict(ends, reason="muted")
-    return Verdict(ends, push=_push(due, ends, now, _tone(db, due, now), origin))
+    words = words_of(db, due.device.clinic_id, language_of(db, due.device, now), now)
+    return Verdict(ends, push=_push(due, ends, now, _tone(db, due, now), origin, words.say))
 
 
 def _muted(db: Session, due: Due, now: datetime) -> bool:
@@ -154,8 +158,9 @@ def _credited(db: Session, course: Course, slot: Slot) -> int:
     return next(given, 0)
 
 
-def _push(due: Due, ends: datetime, now: datetime, tone: Tone, origin: str) -> Push:
-    body = (QUESTION if tone.asks else REMINDER) if due.slots else TEST
+def _push(due: Due, ends: datetime, now: datetime, tone: Tone, origin: str, say: Say) -> Push:
+    kind: Kind = ("question" if tone.asks else "reminder") if due.slots else "test"
+    body = say(f"push.{kind}")
     kept = due.subscription
     invented = due.device.invented or kept is None
     return Push(
@@ -164,6 +169,6 @@ def _push(due: Due, ends: datetime, now: datetime, tone: Tone, origin: str) -> P
         address=None
         if invented or kept is None
         else Address(kept.endpoint, kept.p256dh, kept.auth),
-        payload=payload(due.send.id, body, ends, tone.silent, origin),
+        payload=payload(due.send.id, body, ends, tone.silent, origin, kind),
         ttl=ttl(now, ends),
     )

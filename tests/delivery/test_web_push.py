@@ -6,16 +6,18 @@ import uuid
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric import ec
 from py_vapid import Vapid02
 
 from homeprog.delivery.errors import DeliveryError
-from homeprog.delivery.push import Address, Push, payload
+from homeprog.delivery.push import PAYLOAD_OCTETS, Address, Kind, Push, payload
 from homeprog.delivery.push_hosts import allowed, origin_of
 from homeprog.delivery.push_keys import faults, load, make_once, public_key
 from homeprog.delivery.web_push import WebPush, retry_after
+from homeprog.phrases import LANGUAGES, phrases_of
 from tests.delivery.receiver import Service, base64url, point, running
 
 NOON = datetime(2026, 6, 5, 12, tzinfo=UTC)
@@ -274,8 +276,18 @@ def test_a_payload_longer_than_one_record_is_not_sent(service: Service, web: Web
     "words", ["exercise", "bend", "hand", "finger", "tendon", "splint", "pain"]
 )
 def test_a_payload_holds_no_word_of_health(words: str) -> None:
-    for body in ("Time for your plan.", "This is a test. Reminders reach this phone."):
-        assert words.encode() not in payload(PATIENT, body, NOON).lower()
+    for kind in get_args(Kind):
+        body = phrases_of("en")(f"push.{kind}")
+        assert words.encode() not in payload(PATIENT, body, NOON, kind=kind).lower()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_payload_has_its_one_length_in_every_language(language: str) -> None:
+    """A longer script must not be told from a shorter one by what goes over the wire."""
+    origin = "https://a-rather-long-name.hospital.example.org"
+    for kind in get_args(Kind):
+        told = payload(PATIENT, phrases_of(language)(f"push.{kind}"), NOON, True, origin, kind)
+        assert len(told) == PAYLOAD_OCTETS
 
 
 def test_a_phones_keys_are_checked() -> None:

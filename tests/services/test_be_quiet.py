@@ -10,8 +10,8 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from homeprog.delivery.push import QUESTION, REMINDER
 from homeprog.delivery.recorder import Recorder
+from homeprog.phrases import phrases_of
 from homeprog.services.dispatch_prompts import dispatch_due
 from homeprog.services.phone_plan import phone_plan, plan_version
 from homeprog.services.plan_prompts import plan_prompts
@@ -19,6 +19,8 @@ from homeprog.storage.models import Course, Device, PromptEvent, Quiet, Staff
 from tests import cast
 from tests.services.prompt_cast import at, events_at, hourly, logged, phone, quiet, therapist
 from tests.upload_cast import codes, item, results, send
+
+SAY = phrases_of("en")
 
 
 @pytest.fixture
@@ -178,7 +180,8 @@ def test_after_three_unanswered_in_a_row_it_is_silent_and_asks_once(db, course, 
         9: False, 10: False, 11: False, 12: True, 13: True, 14: True,
     }  # fmt: skip
     assert {hour: push["body"] for hour, push in said.items() if hour > 10} == {
-        11: REMINDER, 12: QUESTION, 13: REMINDER, 14: REMINDER,
+        11: SAY("push.reminder"), 12: SAY("push.question"), 13: SAY("push.reminder"),
+        14: SAY("push.reminder"),
     }  # fmt: skip
     assert said[12]["navigate"] == "/phone/#reminders"
     assert said[13]["navigate"] == "/phone/"
