@@ -3,7 +3,7 @@
 import { releaseQuestion } from "./release.js";
 import { holding, stopOf } from "./stop.js";
 
-/** The name of the home screen of one course. `at` is {now, online, allWell: whether to ask of a course, putOff: questions left for later}. */
+/** The name of the home screen of one course. `at` is {now, online, allWell: whether to ask of a course, putOff: questions left for later, first: whether the first minutes lead}. */
 export function homeOf(course, state, at) {
   const planSeq = state.plan.seq;
   const mine = holding(state.reports, course.id);
@@ -13,6 +13,7 @@ export function homeOf(course, state, at) {
   if (asked) return "hand";
   if (stopOf(course, state.reports, planSeq)) return "stop";
   if (course.state !== "confirmed") return "before";
+  if (at.first?.()) return "first";
   const question = releaseQuestion(course, state, at);
   if (question && !at.putOff.has(question.id)) return "release";
   return at.allWell(course) && !at.putOff.has(`well ${course.id}`) ? "well" : "now";

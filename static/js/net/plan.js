@@ -1,10 +1,14 @@
 /* Fetch the plan, say where we are, and pair or unpair. */
 
+import { localDate } from "../core/clock.js";
+import { firstSteps } from "../core/first.js";
 import { lifted } from "../core/stop.js";
+import { wayOf } from "../core/way.js";
 import { change } from "../store/db.js";
 import { forget, keep, keepPlan, link, load, tick, waiting } from "../store/state.js";
 import { alone } from "./alone.js";
 import { call, expect, noteEnd } from "./api.js";
+import { permission } from "./permission.js";
 import { haveWords } from "./words.js";
 
 export const phoneZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
@@ -40,19 +44,28 @@ export async function touch(via) {
   const state = await load();
   const answer = await call("POST", "/phone/contacts", {
     outbox_left: waiting(state), plan_version: state.plan?.body.version ?? null, push: state.push ?? "default", zone: phoneZone(), via,
+    reminding: wayOf(state, localDate(Date.now() + state.offset_ms, state.plan?.body.zone ?? phoneZone())),
   }).catch(ended);
   expect(answer, ({ plan_version }) => plan_version !== undefined);
+  if (answer.calendar) await keep("calendar_now", answer.calendar);
   await keep("contact", Date.now());
   return answer.plan_version;
 }
 
-/** Exchange a pairing secret, or a typed code and number, for a place of this phone. */
+/** Exchange a link's secret, a typed code and number, or the code of this phone's browser page, for a place of this phone. Whose it is a browser page knows better. */
 export function claim(proof, whose, deviceName) {
+  const handedOver = !proof.secret && !proof.number;
   return alone(async () => {
     const told = await call("POST", "/pairings/claims", { ...proof, device_name: deviceName, whose });
-    const { device, csrf, courses } = expect(told, (answer) => Boolean(answer.device && answer.csrf) && Array.isArray(answer.courses));
-    await link({ id: device, csrf, whose }, courses);
+    const { device, csrf, courses, whose: theirs } = expect(told, (answer) => Boolean(answer.device && answer.csrf) && Array.isArray(answer.courses));
+    await link({ id: device, csrf, whose: theirs ?? whose }, courses);
+    await keep("first", { left: firstSteps({ handedOver, pushHere: permission() !== "unsupported" }), on: handedOver });
   });
+}
+
+/** A code for the app on this phone's home screen: {code, minutes}. */
+export async function handOver() {
+  return expect(await call("POST", "/phone/hand-overs"), ({ code }) => Boolean(code));
 }
 
 /** Leave this patient; only after the outbox was sent. */

@@ -1,15 +1,12 @@
-/* Reminders: the permission and the subscription. subscribe() can hang for ever, so it is given 10 s. */
+/* Reminders: the subscription, a test of it, and the calendar file. subscribe() can hang for ever, so it is given 10 s. */
 
 import { keep, load } from "../store/state.js";
-import { call } from "./api.js";
+import { call, expect } from "./api.js";
+import { permission } from "./permission.js";
+
+export { permission };
 
 const PATIENCE_MS = 10_000;
-
-/** What this phone can do: "granted", "denied", "default" or "unsupported". */
-export function permission() {
-  const able = "Notification" in globalThis && "serviceWorker" in navigator && "PushManager" in globalThis;
-  return able ? Notification.permission : "unsupported";
-}
 
 /** Ask, subscribe and tell the server; only after a tap. Resolves with the state, which is kept. */
 export async function turnOn() {
@@ -45,4 +42,25 @@ function patient(promise) {
 export function bytes(text) {
   const plain = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
   return Uint8Array.from(plain, (char) => char.charCodeAt(0));
+}
+
+/** Have a test reminder sent: {send, state}. */
+export async function sendTest() {
+  return expect(await call("POST", "/phone/test-reminders"), ({ send }) => Boolean(send));
+}
+
+/** How far it has come: {state: "waiting", "sent", "arrived" or "not_sent"}. */
+export async function lookAtTest(send) {
+  return expect(await call("GET", `/phone/test-reminders?send=${send}`), ({ state }) => Boolean(state));
+}
+
+/** A calendar file: {file, last, mark}. */
+export async function fetchCalendar() {
+  return expect(await call("GET", "/phone/calendar"), ({ file, mark }) => Boolean(file && mark));
+}
+
+/** That it was taken, and until when it rings. */
+export async function keepCalendar({ last, mark }) {
+  await keep("calendar", { last, mark });
+  await keep("calendar_now", mark);
 }

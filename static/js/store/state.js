@@ -9,7 +9,7 @@ import { tell } from "./word.js";
 const KEEP_BOUTS = 72 * HOUR;   // what the clinic has is kept here this long, to be shown
 
 /** Keys of `kept` that are a patient's; the others (offset_ms, seq) are the phone's. */
-const THEIRS = ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "releases", "wells", "contact", "said", "ways", "words", "push"];
+const THEIRS = ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "releases", "wells", "contact", "said", "ways", "words", "push", "first", "calendar", "calendar_now"];
 
 /** Read the state.
     @returns {Promise<State>} */
@@ -20,6 +20,7 @@ export async function load() {
     device: kept.device ?? null, plan: kept.plan ?? null, ended: kept.ended ?? null, offset_ms: kept.offset_ms ?? 0,
     push: kept.push ?? null, hands: kept.hands ?? {}, reads: kept.reads ?? {}, checked: kept.checked ?? [], quiet: kept.quiet ?? null,
     opened: kept.opened ?? null, releases: kept.releases ?? {}, wells: kept.wells ?? {}, contact: kept.contact ?? null, said: kept.said ?? {}, ways: kept.ways ?? {}, words: kept.words ?? null,
+    first: kept.first ?? null, calendar: kept.calendar ?? null, calendar_now: kept.calendar_now ?? null,
     outbox: all.outbox.map(([, entry]) => entry), bouts: all.bouts.map(([, bout]) => bout), reports: all.reports.map(([, report]) => report),
   });
 }

@@ -47,15 +47,18 @@ export function closed(app) {
 const ringOf = (told, app) => (Array.isArray(told?.ring) ? told.ring : told?.ring ? [told.ring] : app.state.plan.body.ring);
 
 /** This phone was taken out: what it still holds is kept, and not shown. */
-export const revoked = (app) => ({
-  title: say("revoked.title"), live: true,
-  main: [
-    heading(say("revoked.title")), h("p", {}, say("revoked.words")),
-    app.state.outbox.length ? h("p", { class: "quiet" }, say("revoked.kept")) : null,
-    numbers(app),
-  ].filter(Boolean),
-  acts: [button("go", say("pair.again"), () => app.go("pair"))],
-});
+export function revoked(app) {
+  const kind = app.state.ended === "device_replaced" ? "replaced" : "revoked";   // its own app took its place: nothing is wrong
+  return {
+    title: say(`${kind}.title`), live: true,
+    main: [
+      heading(say(`${kind}.title`)), h("p", {}, say(`${kind}.words`)),
+      app.state.outbox.length ? h("p", { class: "quiet" }, say(`${kind}.kept`)) : null,
+      numbers(app),
+    ].filter(Boolean),
+    acts: [button(kind === "revoked" ? "go" : "alt", say("pair.again"), () => app.go("pair"))],
+  };
+}
 
 /** Whom to ring, where nothing can be reported from here. */
 export function numbersOnly(app) {

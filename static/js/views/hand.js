@@ -1,13 +1,12 @@
-/* 'Is this your hand?', the asking for reminders, and the choice between two hands. */
+/* 'Is this your hand?', and the choice between two hands. */
 
 import { say } from "../core/words.js";
 import { due } from "../core/day.js";
 import { homeOf } from "../core/gate.js";
 import { answerHand } from "../store/log.js";
-import { turnOn } from "../net/reminders.js";
-import { load } from "../store/state.js";
 import { button, h } from "./dom.js";
 import { figuresFor } from "./figure.js";
+import { leadOn } from "./first.js";
 import { heading } from "./frame.js";
 import { rows } from "./parts.js";
 
@@ -17,9 +16,9 @@ export function hand(app) {
   const { hand: side, finger, splint } = course.hand_question;
   const answer = async (word) => {
     await answerHand(app.state, course, word);
+    if (word === "yes") await leadOn(app);
     await app.entered();
-    if (word === "yes" && app.state.push === null) app.go("reminders");
-    else app.home();
+    app.home();
   };
   return {
     title: say("hand.title"), live: true,
@@ -34,33 +33,6 @@ export function hand(app) {
     actsKind: "even",   // neither answer may be the easier one
   };
 }
-
-/** Ask the system, after a tap; it may take its time. */
-export async function turnRemindersOn(app) {
-  app.show("reminders", { busy: true });
-  const state = await turnOn();
-  app.state = await load();
-  app.show("reminders", { outcome: state });
-  app.meet({});
-}
-
-/** Ask for reminders, after plain words and one tap. */
-export function reminders(app, { outcome = null, busy = false } = {}) {
-  if (outcome) return answered(app, outcome);
-  return {
-    title: say("reminders.title"),
-    main: [heading(say("reminders.title")), h("p", {}, say("reminders.what")), h("p", {}, say("reminders.private")), h("p", { class: "quiet" }, say("reminders.drive"))],
-    acts: busy ? [h("p", { class: "until", role: "status" }, say("reminders.busy"))]
-      : [button("alt", say("not_now"), app.home), button("go", say("reminders.on"), () => turnRemindersOn(app))],
-  };
-}
-
-const answered = (app, outcome) => ({
-  title: say("reminders.title"),
-  main: [heading(say(outcome === "granted" ? "reminders.are_on" : "reminders.are_off")), h("p", {}, say(`reminders.state.${outcome}`)),
-    outcome === "granted" ? null : h("p", {}, say("reminders.look_here"))].filter(Boolean),
-  acts: [button("go", say("go_on"), app.home)],
-});
 
 /** Two open courses: choose by hand and finger. */
 export function choose(app, { then = "home" } = {}) {

@@ -33,6 +33,7 @@ export function menu(app) {
         open && { words: say("days.title"), act: go("days") },
         open && { words: say("reminders.title"), far: pushWords(state), act: go("prompts") },
         open && { words: say("quiet.title"), far: quietWords(app), act: go("quiet") },
+        open && { words: say("first.title"), act: go("setup") },
         open && zoneRow(app),
         open && languageRow(app),
         bigRow(app),

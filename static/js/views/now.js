@@ -7,6 +7,7 @@ import { due, next } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { exerciseFigure } from "./figure.js";
+import { setupRows } from "./first.js";
 import { heading } from "./frame.js";
 import { cautions, daySoFar, dose, outOfTouch, rows, whenWords } from "./parts.js";
 
@@ -76,6 +77,7 @@ function checkRow(app, course) {
     openCheck(course, app.state.checked, app.now()) && { words: say("check.title"), far: say("check.open"), act: () => app.go("check") },
     releaseQuestion(course, app.state, at) && { words: say("release.title"), act: () => app.go("release") },
     at.allWell(course) && { words: say("well.title"), act: () => app.go("well") },
+    ...setupRows(app),
   ].filter(Boolean);
   return list.length ? rows(list) : null;
 }

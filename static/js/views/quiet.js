@@ -7,8 +7,8 @@ import { permission } from "../net/reminders.js";
 import { beQuiet } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
-import { turnRemindersOn } from "./hand.js";
 import { choice, courseForAll, rows, whenWords } from "./parts.js";
+import { askFor } from "./remind.js";
 
 const FEWER = ["every_second", "four_a_day"];
 const WEEK = [0, 1, 2, 3, 4, 5, 6];
@@ -37,12 +37,13 @@ export function prompts(app) {
     title: say("reminders.title"), live: true,
     main: [
       heading(say("reminders.title")), h("p", {}, say(state === "default" ? "reminders.are_off" : `reminders.state.${state}`)),
+      rows([state === "granted" ? { words: say("test.title"), act: () => app.go("test") } : { words: say("calendar.title"), act: () => app.go("calendar") }]),
       h("h2", {}, say("quiet.now")), list.length ? rows(list) : h("p", { class: "quiet" }, say("quiet.none")),
       h("h2", {}, say("quiet.change")),
       rows([["quiet", "quiet.title"], ["weekly", "quiet.weekly"], ["fewer", "quiet.fewer"]].map(([name, words]) => ({ words: say(words), act: () => app.go(name) }))),
       h("p", { class: "quiet" }, say("quiet.dose_stays")),
     ],
-    acts: [button("alt", say("go_back"), app.home), state === "granted" ? null : button("go", say("reminders.on"), () => { app.go("reminders", { busy: true }); turnRemindersOn(app); })],
+    acts: [button("alt", say("go_back"), app.home), state === "granted" ? null : button("go", say("reminders.on"), () => { app.go("reminders", { busy: true }); askFor(app); })],
     actsKind: "low",
   };
 }

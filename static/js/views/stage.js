@@ -8,6 +8,7 @@ import { asksAllWell } from "../core/silence.js";
 import { load } from "../store/state.js";
 import { say, speakAs } from "../core/words.js";
 import { h, speak } from "./dom.js";
+import { leads } from "./first.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
@@ -33,6 +34,7 @@ app.log = () => ({ bouts: app.state.bouts, seq: app.state.plan.seq, rules: app.r
 app.at = () => ({
   now: app.now(), putOff: app.putOff,
   online: navigator.onLine && Date.now() - (app.state.contact ?? 0) < AT_HAND_MS,
+  first: () => leads(app),
   allWell: (course) => asksAllWell(course, app.state.wells[course.id], app.log(), app.now(), quietIn),
 });
 

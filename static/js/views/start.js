@@ -5,6 +5,8 @@ import { setPhrases } from "../core/words.js";
 import { look, takeOver } from "../net/update.js";
 import { keep, load } from "../store/state.js";
 import { hear } from "../store/word.js";
+import { ringInApp } from "./in_app.js";
+import { keepOffer } from "./install.js";
 import { app } from "./stage.js";
 import { secretInLink } from "./pair.js";
 
@@ -21,6 +23,7 @@ function suit() {
 
 /** Start the app. */
 export async function start() {
+  keepOffer(app);
   const asked = location.hash === SUIT;
   const secret = secretInLink();
   app.state = await load();
@@ -61,6 +64,7 @@ function listen() {
     app.notSaved();
   });
   hear(app.reload);
+  ringInApp(app);
 }
 
 const registered = () => navigator.serviceWorker?.getRegistration("/phone/");

@@ -141,7 +141,7 @@ interface Log { bouts: Bout[]; seq: number; rules: Rules; }
 interface Context { offset_ms: number; zone: string; plan_version: string | null; logged_by: Whose; }
 
 /** What decides which screen is home, besides the state. */
-interface At { now: number; online: boolean; putOff: Set<string>; allWell(course: Course): boolean; }
+interface At { now: number; online: boolean; putOff: Set<string>; allWell(course: Course): boolean; first?(): boolean; }
 
 /** The server's word of each item. */
 interface Result { id: string; result: "stored" | "already" | "refused"; code?: string | null; message?: string | null; }

@@ -1,0 +1,55 @@
+/* The plan in five pictures: hand, splint, exercise, what must never happen, when to stop and ring. */
+
+import { troublesOf } from "../core/trouble.js";
+import { say } from "../core/words.js";
+import { change } from "../store/db.js";
+import { load } from "../store/state.js";
+import { button, h, halt } from "./dom.js";
+import { exerciseFigure, figuresFor } from "./figure.js";
+import { heading } from "./frame.js";
+import { dose, numbers, said } from "./parts.js";
+
+const PAGES = [hand, splint, exercise, never, stop];
+
+/** One of the five; `flow` is {next: what follows the last, page: where it was left}. */
+export function pictures(app, args, { next, page }) {
+  const turn = async (to) => {
+    if (app.state.first?.on) await change("first", (kept) => ({ ...kept, page: to }));
+    app.state = await load();
+    app.show(app.shown.name, { ...args, page: to });
+  };
+  const last = page === PAGES.length - 1;
+  return {
+    title: say("pics.title"), live: true,
+    main: [h("p", { class: "quiet" }, say("pics.of", { n: page + 1, of: PAGES.length })), ...PAGES[page](app, app.course()).flat(2).filter(Boolean)],
+    acts: [page ? button("alt", say("go_back"), () => turn(page - 1)) : null, button("go", say("go_on"), () => (last ? next() : turn(page + 1)))],
+  };
+}
+
+function hand(app, course) {
+  return [heading(say("pics.hand")), h("p", { class: "hand" }, h("b", {}, course.hand)), h("p", { class: "hand" }, h("b", {}, course.finger)), figuresFor(app, course, "fingers")];
+}
+
+function splint(app, course) {
+  const { splint: words, wear } = course.phase;
+  return [heading(say("pics.splint")), figuresFor(app, course, "position"), h("p", { class: "step" }, words), (wear ?? []).map((line) => h("p", {}, line))];
+}
+
+function exercise(app, course) {
+  const shown = course.exercises.find((each) => each.leading) ?? course.exercises[0];
+  if (!shown) return [heading(say("pics.no_exercise")), h("p", {}, say("now.rest_plan"))];
+  return [
+    heading(say("pics.exercise")), exerciseFigure(app, course, shown), h("h2", {}, shown.name), h("p", {}, dose(shown.amount, shown.unit)),
+    h("ol", { class: "steps" }, shown.steps.map((step) => h("li", {}, step))),
+  ];
+}
+
+function never(app, course) {
+  const { forbidden, cautions } = course.phase;
+  return [heading(say("pics.never")), figuresFor(app, course, "forbidden"), said(forbidden?.length ? forbidden : cautions)];
+}
+
+function stop(app, course) {
+  const kinds = troublesOf(app.state.plan.body, course).filter((trouble) => trouble.stop);
+  return [h("div", { class: "halt" }, halt(), heading(say("pics.stop"))), said(kinds.map((trouble) => trouble.label)), h("p", {}, say("pics.strip")), numbers(app)];
+}

@@ -1,0 +1,39 @@
+/* Reminders are asked for only after it is said why, and by a tap. */
+
+import { say } from "../core/words.js";
+import { turnOn } from "../net/reminders.js";
+import { load } from "../store/state.js";
+import { button, h } from "./dom.js";
+import { heading } from "./frame.js";
+import { rows } from "./parts.js";
+
+/** Ask the system, after a tap; it may take its time, and meanwhile another screen may have been gone to. */
+export async function askFor(app) {
+  const { name } = app.shown;
+  app.show(name, { busy: true });
+  const outcome = await turnOn();
+  app.state = await load();
+  if (app.shown.name === name) app.show(name, { outcome });
+  app.meet({});
+}
+
+/** Why, then the system's own question; `flow.next` follows. */
+export function reminders(app, { outcome = null, busy = false } = {}, { next }) {
+  if (outcome) return answered(app, outcome, next);
+  return {
+    title: say("reminders.title"),
+    main: [heading(say("reminders.title")), h("p", { class: "step" }, say("reminders.what")), h("p", {}, say("reminders.private")), h("p", {}, say("reminders.asks")), h("p", { class: "quiet" }, say("reminders.drive"))],
+    acts: busy ? [h("p", { class: "until", role: "status" }, say("reminders.busy"))] : [button("alt", say("not_now"), next), button("go", say("reminders.on"), () => askFor(app))],
+  };
+}
+
+function answered(app, outcome, next) {
+  const on = outcome === "granted";
+  const way = on ? { words: say("test.title"), act: () => app.go("test", {}, { replace: true }) } : { words: say("calendar.title"), act: () => app.go("calendar", {}, { replace: true }) };
+  return {
+    title: say("reminders.title"),
+    main: [heading(say(on ? "reminders.are_on" : "reminders.are_off")), h("p", {}, say(`reminders.state.${outcome}`)), on ? null : h("p", {}, say("reminders.look_here")),
+      app.shown.name === "reminders" ? rows([way]) : null].filter(Boolean),
+    acts: [button("go", say("go_on"), next)],
+  };
+}
