@@ -122,8 +122,8 @@ class Picture:
 
 
 def points(data: str) -> Points:
-    """The points of path data that is written in absolute M, L and C alone."""
-    assert not re.search(r"[^MLCZ\d\s.,-]", data), data
+    """The points of path data written in absolute M, L, C and S; S leaves out a mirrored handle."""
+    assert not re.search(r"[^MLCSZ\d\s.,-]", data), data
     return np.array(re.findall(NUMBER, data), dtype=float).reshape(-1, 2)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from cmath import rect
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from math import radians
 
@@ -25,25 +26,20 @@ THUMB_ANGLES = (-12, 0, 12, 24, 36, 48)  # at its base: ways a loose thumb may b
 THUMB_AT_REST: dict[Joint, float] = {"CMC": 0, "MCP": 8, "IP": 12}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Chain:
     """Joint centres in order, from a still point to the tip."""
 
     names: tuple[str, ...]  # 'forearm', the joints, 'tip'
     points: tuple[complex, ...]  # mm
 
-    def at(self, name: str) -> complex:
-        """The centre of that joint, mm."""
-        return self.points[self.names.index(name)]
-
-    def along(self, name: str) -> complex:
-        """Unit vector of the bone that leaves this joint."""
-        return self.bone(self.names.index(name))
-
     def bone(self, number: int) -> complex:
         """Unit vector from point `number` to the next."""
-        step = self.points[number + 1] - self.points[number]
-        return step / abs(step)
+        return self._bones[number]
+
+    @cached_property
+    def _bones(self) -> list[complex]:
+        return [(b - a) / abs(b - a) for a, b in pairwise(self.points)]
 
 
 def finger_chain(pose: Pose, digit: Digit) -> Chain:

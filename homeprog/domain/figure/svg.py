@@ -48,13 +48,15 @@ class Pen:
         """A smooth line: a point, then three control points for each next one."""
         flat = self._flat(curve)
         self._widen(flat)
-        data = [_pairs(flat[:2], places)]
+        one = f"%.{places}f %.{places}f "
+        form, numbers, last = ["M", one], flat[:2], ""
         for n in range(1, len(curve), 3):
-            before = 2 * curve[n - 1] - curve[n - 2] if n > 1 else curve[0]
-            follows = n > 1 and abs(curve[n] - before) < 1e-6  # its handle mirrors the last one
-            first = 2 * n + 2 if follows else 2 * n
-            data.append(("S" if follows else "C") + _pairs(flat[first : 2 * n + 6], places))
-        self.parts.append(Path(name, f"M{_run(data)}{'Z' if shut else ''}"))
+            mirrored = n > 1 and abs(curve[n] + curve[n - 2] - 2 * curve[n - 1]) < 1e-6
+            letter = "S" if mirrored else "C"  # S: the first handle mirrors the one before
+            form.append((letter if letter != last else "") + one * (2 if mirrored else 3))
+            numbers += flat[2 * n + 2 * mirrored : 2 * n + 6]
+            last = letter
+        self.parts.append(Path(name, _short("".join(form) % tuple(numbers)) + "Z" * shut))
 
     def lines(self, name: str, *runs: Curve, shut: bool = False, places: int = 1) -> None:
         """Straight lines through the points of each run."""
@@ -111,18 +113,13 @@ class Pen:
 
 
 def _pairs(flat: list[float], places: int) -> str:
-    """Numbers with a space between; '.0' and the sign of a zero are left out."""
-    text = " ".join([f"%.{places}f"] * len(flat)) % tuple(flat) + " "
-    return text.replace(".00 ", " ").replace(".0 ", " ").replace("-0 ", "0 ")[:-1]
+    """Numbers with a space between."""
+    return _short(f"%.{places}f " * len(flat) % tuple(flat))
 
 
-def _run(data: list[str]) -> str:
-    """Path data; a command that repeats the one before it is not written again."""
-    out, last = [data[0]], ""
-    for part in data[1:]:
-        out.append(" " + part[1:] if part[0] == last else part)
-        last = part[0]
-    return "".join(out)
+def _short(numbers: str) -> str:
+    """Without '.0', the sign of a zero and the last space."""
+    return numbers.replace(".00 ", " ").replace(".0 ", " ").replace("-0 ", "0 ").rstrip()
 
 
 def document(

@@ -89,13 +89,15 @@ def thumb_piece(
     splint(pen, limb, over, places, up=False)
 
 
-def strapped(scene: Scene, over: tuple[Place, Place]) -> tuple[Place, ...]:
+def strapped(scene: Scene) -> tuple[Place, ...]:
     """Where along an arm it has its straps: none beyond a joint that it leaves free to move."""
+    over = reach(scene)
+    if over is None:
+        return ()
     joints: tuple[Joint, ...] = ("wrist", "MCP", "PIP", "DIP")
     first = over[0][0]
     free = next((n for n, joint in enumerate(joints) if n >= first and joint not in scene.held), 9)
-    last = max(free, first)
-    return tuple(place for place in _inside(over, FINGER_STRAPS) if place[0] <= last)
+    return tuple(each for each in _inside(over, FINGER_STRAPS) if each[0] <= max(free, first))
 
 
 def bandage(pen: Pen, limb: Limb, over: tuple[Place, Place]) -> None:
