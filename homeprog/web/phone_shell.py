@@ -16,8 +16,6 @@ VERSION = re.compile(r'VERSION = "(\w+)"')
 PACKED = re.compile(r"PACKED = \[(.*?)\]", re.DOTALL)
 PATH = re.compile(r'"(/(?:static|shared)/[\w/.-]+)"')
 
-LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z]{2,4})?")
-
 
 @bp.get("/phone/")
 def shell() -> Response:
@@ -55,13 +53,10 @@ def whole() -> Response:
     return _kept(answer)
 
 
-@bp.get("/shared/phrases/<language>.json")
-def phrases(language: str) -> Response:
-    """Buttons and labels of one language."""
-    path = ROOT / "shared" / "phrases" / f"{language}.json"
-    if not LANGUAGE.fullmatch(language) or not path.is_file():
-        abort(404)
-    return _file(path, "application/json")
+@bp.get("/shared/phrases/en.json")
+def phrases() -> Response:
+    """Buttons and labels in English, for any phone; other languages are words a clinic signed."""
+    return _file(ROOT / "shared" / "phrases" / "en.json", "application/json")
 
 
 def _file(path: Path, mimetype: str) -> Response:
