@@ -3,6 +3,15 @@
 export const MINUTE = 60_000;
 export const HOUR = 60 * MINUTE;
 
+const made = new Map();
+
+/** A format, made once: making one costs a slow phone more than drawing a screen. */
+function formatOf(language, options) {
+  const key = `${language} ${JSON.stringify(options)}`;
+  if (!made.has(key)) made.set(key, new Intl.DateTimeFormat(language, options));
+  return made.get(key);
+}
+
 /** Milliseconds of an ISO instant. */
 export const ms = (iso) => Date.parse(iso);
 
@@ -19,7 +28,7 @@ export const tagOf = (language) => (language === "en" ? "en-GB" : `${language}-u
 
 /** "14:00" in the zone, on a clock of 24 hours. */
 export function clock(at, zone, language = "en") {
-  return new Intl.DateTimeFormat(tagOf(language), {
+  return formatOf(tagOf(language), {
     timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23",
   }).format(at);
 }
@@ -32,17 +41,17 @@ export function hourHead(at, zone) {
 
 /** "Friday". */
 export function weekday(at, zone, language = "en") {
-  return new Intl.DateTimeFormat(tagOf(language), { timeZone: zone, weekday: "long" }).format(at);
+  return formatOf(tagOf(language), { timeZone: zone, weekday: "long" }).format(at);
 }
 
 /** "Friday 27 November" of an ISO date, which lies in no zone. */
 export function dateWords(date, language = "en") {
-  return new Intl.DateTimeFormat(tagOf(language), {
+  return formatOf(tagOf(language), {
     timeZone: "UTC", weekday: "long", day: "numeric", month: "long",
   }).format(ms(`${date}T12:00:00Z`)).replace(",", "");
 }
 
 /** The ISO date of an instant in the zone. */
 export function localDate(at, zone) {
-  return new Intl.DateTimeFormat("en-CA", { timeZone: zone, year: "numeric", month: "2-digit", day: "2-digit" }).format(at);
+  return formatOf("en-CA", { timeZone: zone, year: "numeric", month: "2-digit", day: "2-digit" }).format(at);
 }
