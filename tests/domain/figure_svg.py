@@ -147,8 +147,10 @@ def crossings(chain: Points) -> int:
 
 
 def _cross(a: tuple[Points, Points], b: tuple[Points, Points]) -> bool:
-    def apart(line: tuple[Points, Points], other: tuple[Points, Points]) -> bool:
-        sides = [cross(line[1] - line[0], end - line[0]) for end in other]
-        return sides[0] * sides[1] > 0
+    """Whether each has its ends on both sides of the other; in one line with it is no crossing."""
 
-    return not apart(a, b) and not apart(b, a)
+    def parts(line: tuple[Points, Points], other: tuple[Points, Points]) -> bool:
+        sides = [cross(line[1] - line[0], end - line[0]) for end in other]
+        return sides[0] * sides[1] < 0
+
+    return parts(a, b) and parts(b, a)

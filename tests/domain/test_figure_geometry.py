@@ -320,6 +320,7 @@ def posing(draw_: st.DrawFn) -> Scene:
     limit = max(pose.at(first) or 0.0, end.at(first) or 0.0) if draw_(st.booleans()) else None
     way = Motion(end, first, limit, "patient", draw_(st.sampled_from(["patient", "band"])))
     spans = tuple((j, int(at), int(at)) for j, at in pose.degrees if j in still)
+    worn = None if first == "wrist" else worn  # nothing that holds a hand lets its wrist go
     return Scene("exercise", side, (digit,), pose, spans, way, worn, (digit,), tuple(still))
 
 
