@@ -58,7 +58,12 @@ async function attempt(mode, work) {
     let result;
     tx.oncomplete = () => resolve(typeof result === "function" ? result() : result);
     tx.onabort = () => reject(tx.error ?? new Error("The phone's store gave up."));
-    result = work(stores);
+    try {
+      result = work(stores);
+    } catch (error) {
+      tx.abort();   // or what was put before it would be kept: half of what was entered
+      reject(error);
+    }
   });
 }
 

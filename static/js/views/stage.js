@@ -83,7 +83,7 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
 /** Back must not lead to an exercise that is stopped by now. */
 function allowed(name) {
   const first = home(app.state, app.at(), app.chosen);
-  if (UNLINKED.includes(first) && !["pair", "numbers", "menu"].includes(name)) return first;   // nothing of a patient is left to show
+  if (UNLINKED.includes(first) && !["pair", "numbers", app.state.plan && "menu"].includes(name)) return first;   // nothing of a patient is left to show
   return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
 }
 
@@ -116,10 +116,10 @@ app.notSaved = () => {
   document.querySelector("main").append(h("p", { class: "wrong", role: "alert" }, say("not_saved")));
 };
 
-/** After something was entered: read it back, then send in the background. */
+/** After something was entered: read it back, and send once that is on the screen. */
 app.entered = async () => {
   app.state = await load();
-  app.meet({}).then(askForSync);
+  setTimeout(() => app.meet({}).then(askForSync));
 };
 
 async function askForSync() {
