@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -22,6 +22,7 @@ from ..storage.quiet import in_force
 from ..storage.timelines import zone_at
 from .mute_slots import muted_slots
 from .plan_course import plan_course
+from .plan_figures import without_held
 from .plan_rules import plan_rules
 from .plan_slots import AHEAD, BACK, Json, iso
 from .plan_troubles import told_troubles
@@ -29,11 +30,16 @@ from .put_in_words import read_words
 from .see_course import Seen, Texts, see
 from .words_of import Words, words_of
 
-MADE_BY = "plan 5"  # raise it when this code makes another plan of the same rows
+MADE_BY = "plan 6"  # raise it when this code makes another plan of the same rows
 
 
-def phone_plan(db: Session, device: Device, now: datetime) -> Json:
-    """The plan of the device's patient at `now`; `csrf` and `push` are the edge's to fill in."""
+def phone_plan(
+    db: Session, device: Device, now: datetime, held: Collection[str] = frozenset()
+) -> Json:
+    """The plan of the device's patient at `now`; `csrf` and `push` are the edge's to fill in.
+
+    `held`: hashes of the drawings that the phone has and does not need again.
+    """
     patient = db.get_one(Patient, device.patient_id)
     clinic = clinics.clinic_of(db, patient.clinic_id)
     seen = _open(db, patient.id, now)
@@ -59,7 +65,9 @@ def phone_plan(db: Session, device: Device, now: datetime) -> Json:
         "texts": _texts(seen, texts),
         "troubles": told_troubles(db, seen, texts, words),
         "quiet": [_quiet(row) for row in in_force(db, patient.id, now)],
-        "courses": [plan_course(db, each, texts, words, muted) for each in seen],
+        "courses": [
+            without_held(plan_course(db, each, texts, words, muted), held) for each in seen
+        ],
         "closed": None if seen else _closed(db, patient, rings, words, now),
     }
 

@@ -27,6 +27,7 @@ from ..storage.visits import visit_ahead
 from .begin_release import earliest, phase_name
 from .mute_slots import Muted
 from .plan_checks import questions
+from .plan_figures import plan_figures
 from .plan_slots import Json, Timeline, check_span, iso, plan_days, plan_slots
 from .plan_troubles import told_seen, told_stop, told_troubles
 from .put_in_words import day_words, finger_words, hand_words, visit_words
@@ -51,6 +52,7 @@ def _standing_content(db: Session, seen: Seen, texts: Texts, words: Words) -> Js
         "seen": told_seen(db, seen, words.say),
         "phase": _phase(db, seen, texts, words),
         "exercises": _exercises(seen, words),
+        "figures": plan_figures(db, seen, words.say),
     }
 
 

@@ -13,6 +13,7 @@ from . import (
     demo,
     errors,
     few_logged,
+    figures,
     headers,
     health,
     languages,
@@ -22,6 +23,7 @@ from . import (
     phone_shell,
     regimes,
     review,
+    sheet,
     sign_in,
     staff,
     staff_push,
@@ -37,7 +39,7 @@ def register_routes(app: Flask) -> None:
     for module in (
         sign_in, clinic, patients, courses, regimes, templates, caseload, review, measures, alerts,
         staff, phone_shell, health, demo, alert_settings, staff_push, alert_figures,
-        few_logged, languages,
+        few_logged, languages, figures, sheet,
     ):  # fmt: skip
         app.register_blueprint(module.bp)
     errors.register(app)  # after smorest's own handlers, which it replaces

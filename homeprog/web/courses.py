@@ -19,6 +19,7 @@ from ..storage import clinics, courses, enrolments, patients, staff
 from ..storage.models import Course, Patient
 from ..storage.scope import get
 from ..storage.timelines import regime_in_force
+from .figures import pictures_of
 from .forms import load, typed
 from .guard import current_actor, staff_only
 from .schemas.enrol import (
@@ -35,11 +36,12 @@ SPARE_ROWS = 3
 MOST_ROWS = 24
 
 
-def _course(course_id: str) -> Course:
+def course_of(course_id: str) -> Course:
+    """The course of that id in the clinic of whoever asks."""
     return courses.by_id(db.session(), current_actor().clinic_id, course_id)
 
 
-def _header(course: Course) -> dict[str, Any]:
+def header(course: Course) -> dict[str, Any]:
     """Two identifiers, hand and finger: what every page of a course begins with."""
     session, now = db.session(), clock().now()
     patient = get(session, Patient, course.clinic_id, course.patient_id)
@@ -58,7 +60,7 @@ def _header(course: Course) -> dict[str, Any]:
 @bp.get("/courses/<course_id>/facts")
 @staff_only("therapist")
 def facts(course_id: str) -> ResponseReturnValue:
-    course = _course(course_id)
+    course = course_of(course_id)
     return _facts_page(course, _known(course), _known_repairs(course), {}, 200)
 
 
@@ -106,7 +108,7 @@ def _facts_page(
         one_of={k: _options(v) for k, v in ONE_OF.items()},
         some_of={k: _options(v) for k, v in SOME_OF.items()},
         clinicians=[(str(s.id), s.name) for s in clinicians],
-        **_header(course),
+        **header(course),
     )
     return page, status
 
@@ -118,7 +120,7 @@ def _options(words: Any) -> list[tuple[str, str]]:
 @bp.post("/courses/<course_id>/facts")
 @staff_only("therapist")
 def enter_facts(course_id: str) -> ResponseReturnValue:
-    course = _course(course_id)
+    course = course_of(course_id)
     form = typed() | {name: request.form.getlist(name) for name in MANY}
     rows = min(int(request.form.get("rows", 0) or 0), MOST_ROWS)
     repairs = typed_repairs(request.form, rows)
@@ -166,7 +168,7 @@ def _in_place(path: str, filled: list[int]) -> str:
 @bp.get("/courses/<course_id>/confirmation")
 @staff_only()
 def confirmation(course_id: str) -> ResponseReturnValue:
-    return _confirmation_page(_course(course_id), {}, {}, 200)
+    return _confirmation_page(course_of(course_id), {}, {}, 200)
 
 
 def _confirmation_page(
@@ -174,6 +176,7 @@ def _confirmation_page(
 ) -> ResponseReturnValue:
     now, session = clock().now(), db.session()
     held = courses.confirmation(session, course, now)
+    regime = regime_in_force(session, course, now)
     page = render_template(
         "courses/confirmation.html",
         form=form,
@@ -181,7 +184,8 @@ def _confirmation_page(
         facts=courses.facts_in_force(session, course, now),
         repairs=courses.repairs_in_force(session, course, now),
         not_ready=missing_for_confirmation(session, course, now),
-        regime=regime_in_force(session, course, now),
+        regime=regime,
+        pictures=pictures_of(course, regime[0]) if regime else {},
         zone=clinics.clinic_of(session, course.clinic_id).zone,
         held=held,
         held_by=staff.names(session, course.clinic_id, [held.by_id])[held.by_id]
@@ -190,7 +194,7 @@ def _confirmation_page(
         not_read_back=courses.not_read_back(session, course, now),
         sources=list(SOURCES.items()),
         may=current_actor().clinician,
-        **_header(course),
+        **header(course),
     )
     return page, status
 
@@ -198,7 +202,7 @@ def _confirmation_page(
 @bp.post("/courses/<course_id>/confirmation")
 @staff_only()
 def confirm(course_id: str) -> ResponseReturnValue:
-    course = _course(course_id)
+    course = course_of(course_id)
     try:
         given = load(ConfirmationSchema(), typed())
         confirm_course(db.session(), current_actor(), course.id, **given, now=clock().now())
@@ -216,7 +220,7 @@ def confirm(course_id: str) -> ResponseReturnValue:
 @bp.get("/courses/<course_id>/closing")
 @staff_only()
 def closing(course_id: str) -> ResponseReturnValue:
-    return _closing_page(_course(course_id), {}, {}, 200)
+    return _closing_page(course_of(course_id), {}, {}, 200)
 
 
 def _closing_page(
@@ -229,7 +233,7 @@ def _closing_page(
         reasons=_options(REASONS),
         closed=courses.closed(db.session(), course, clock().now()),
         zone=clinics.clinic_of(db.session(), course.clinic_id).zone,
-        **_header(course),
+        **header(course),
     )
     return page, status
 
@@ -237,7 +241,7 @@ def _closing_page(
 @bp.post("/courses/<course_id>/closing")
 @staff_only()
 def close(course_id: str) -> ResponseReturnValue:
-    course = _course(course_id)
+    course = course_of(course_id)
     try:
         given = load(ClosingSchema(), typed())
         close_course(db.session(), current_actor(), course.id, **given, now=clock().now())

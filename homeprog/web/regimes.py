@@ -25,6 +25,7 @@ from ..services.release_phase import Signed, release_phase
 from ..services.set_regime import Saved, Wanted, regime_findings, set_regime
 from ..storage import courses, regimes, scope, timelines, visits
 from ..storage.models import Course, HoldRow, Patient, Release, Template, Visit
+from . import figures
 from .guard import current_actor, staff_only
 from .regime_form import edited, parts_of, placed, typed
 from .schemas.regime import (
@@ -82,20 +83,25 @@ def regime_form(course_id: str) -> ResponseReturnValue:
     return _regime_page(course, *start)
 
 
-def _start(course: Course, template_id: str | None) -> tuple[Any, uuid.UUID | None]:
-    """The body to adapt: of the template chosen, else of the regime the course has."""
+def _start(
+    course: Course, template_id: str | None
+) -> tuple[Any, uuid.UUID | None, figures.Pictures]:
+    """The body to adapt, of the template chosen or else the course's regime; its pictures."""
     if template_id:
         row = scope.get(db.session(), Template, course.clinic_id, template_id)
-        return row.body, row.id
+        return row.body, row.id, figures.pictures_of_template(row, course)
     kept = regimes.revisions(db.session(), course, clock().now())
     standing = [row for row in kept if row.cancelled_by_id is None]
-    return (standing[-1].body, standing[-1].template_id) if standing else (None, None)
+    if not standing:
+        return None, None, {}
+    return standing[-1].body, standing[-1].template_id, figures.pictures_of(course, standing[-1])
 
 
 def _regime_page(
     course: Course,
     body: Any,
     template_id: uuid.UUID | None,
+    pictures: figures.Pictures,
     errors: Errors = NO_ERRORS,
     findings: list[Finding] | None = None,
 ) -> ResponseReturnValue:
@@ -107,8 +113,13 @@ def _regime_page(
         form={**shown, **request.form.to_dict()}, chosen=shown,
         ticked=request.form.getlist("limits"), errors=placed(errors, parts), templates=templates,
         template=row, exercises=_exercises(body), rules=_rules(findings or []),
+        pictures={f"phases.{n}": pictures.get(key) for n, key in enumerate(_stages(body))},
         pending=regimes.pending(db.session(), course, clock().now()),
     )  # fmt: skip
+
+
+def _stages(body: Any) -> list[str]:
+    return [phase.get("key", "") for phase in body["phases"]] if body else []
 
 
 def _exercises(body: Any) -> list[tuple[str, str]]:
@@ -139,7 +150,8 @@ def save_regime(course_id: str) -> ResponseReturnValue:
     except Invalid as wrong:
         db.session.rollback()
         findings = _findings(course.id, wanted)
-        return _regime_page(course, body, template_id, {**wrong.fields, **errors}, findings)
+        drawn = figures.pictures_of_typed(course, body)
+        return _regime_page(course, body, template_id, drawn, {**wrong.fields, **errors}, findings)
     return _back(course.id, *_said(saved, course))
 
 

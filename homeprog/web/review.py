@@ -18,6 +18,7 @@ from ..services.review_course import WINDOWS, Review, read_log, review_course
 from ..storage import clinics, scope
 from ..storage.check_days import splint_wears
 from ..storage.models import Alert, Course
+from .figures import Picture, pictures_of
 from .guard import current_actor, staff_only
 from .tick_sheet import ONE, SHOWN, tick_sheet
 from .words import HOLDS, STANDINGS
@@ -58,8 +59,15 @@ def course(course_id: str) -> ResponseReturnValue:
         alerts=[told(review, each, zone) for each in review.alerts],
         log=read_log(db.session(), review, _log_days(), now), log_days=_log_days(),
         lifted=lifted(review), words={"standings": STANDINGS, "holds": HOLDS},
-        done=alert.DONE,
+        done=alert.DONE, pictures=pictures_now(review),
     )  # fmt: skip
+
+
+def pictures_now(review: Review) -> list[Picture] | None:
+    """The pictures of the stage in force; None without one, or while the side is not entered."""
+    if review.phase is None or review.revision is None:
+        return None
+    return pictures_of(review.course, review.revision, review.phase.key).get(review.phase.key)
 
 
 def _log_days() -> int:

@@ -10,7 +10,7 @@ from flask.typing import ResponseReturnValue
 
 from ..clock import clock
 from ..domain.errors import Invalid
-from ..domain.regime import Regime
+from ..domain.regime import Regime, to_json
 from ..extensions import db
 from ..services.adopt_template import (
     adopt_template,
@@ -18,9 +18,11 @@ from ..services.adopt_template import (
     starting_point,
     starting_points,
 )
+from ..services.draw_figures import Hand
 from ..storage import regimes, scope
 from ..storage.models import Template
 from ..storage.staff import names
+from .figures import ANY_HAND, answer, pictures_at
 from .guard import current_actor, staff_only
 from .schemas.regime import ApprovalSchema
 
@@ -62,8 +64,21 @@ def _render(
         "templates/show.html", regime=regime, name=name, sources=sources, standing=stands,
         template_id=template_id, names=who, errors=errors or {}, form=request.form or {},
         own=bool(stands and stands.adopted and stands.adopted.by_id == current_actor().id),
+        pictures=pictures_at(to_json(regime), template_id),
     )  # fmt: skip
     return page, status
+
+
+@bp.get("/templates/<template_id>/figure")
+@staff_only()
+def figure(template_id: str) -> ResponseReturnValue:
+    """?stage= and key= choose the picture, side= the hand; without them the first one."""
+    if _is_uuid(template_id):
+        row = scope.get(db.session(), Template, current_actor().clinic_id, template_id)
+        regime = regimes.regime_of(row.body)
+    else:
+        regime = starting_point(template_id).regime
+    return answer(regime, Hand("left") if request.args.get("side") == "left" else ANY_HAND)
 
 
 def _is_uuid(text: str) -> bool:
