@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import ceil
 
+from .scene import Motion, Pose
+from .skeleton import degrees_at
 from .svg import Path, Pen
 
 SECONDS = 4.8  # there and back, once: what moves longer than 5 s must be stoppable (WCAG 2.2.2)
-STEPS = 3  # drawings between start and end, less one
+TURN = 45.0  # degrees of all joints together from one drawing to the next
 WAIT = "0.6s"
 
 
-def shares() -> list[float]:
+def shares(motion: Motion, start: Pose) -> list[float]:
     """How far along the way each drawing of a film stands, 0 to 1."""
-    return [n / STEPS for n in range(STEPS + 1)]
+    turns = (abs(at - degrees_at(start, joint)) for joint, at in motion.end.degrees)
+    steps = min(max(ceil(sum(turns) / TURN), 2), 4)
+    return [n / steps for n in range(steps + 1)]
 
 
 def film(drawn: Sequence[Pen], key: str) -> Iterator[Path | str]:
@@ -31,9 +36,10 @@ def film(drawn: Sequence[Pen], key: str) -> Iterator[Path | str]:
 
 
 def _animate(lines: Sequence[str], key: str) -> str:
+    steps = len(lines) - 1
     there_and_back = [lines[0], *lines, *lines[-1::-1]]
-    times = [0.0, *(0.06 + 0.36 * n / STEPS for n in range(STEPS + 1))]
-    times += [0.56 + 0.44 * n / STEPS for n in range(STEPS + 1)]
+    times = [0.0, *(0.06 + 0.36 * n / steps for n in range(steps + 1))]
+    times += [0.56 + 0.44 * n / steps for n in range(steps + 1)]
     return (
         f'<animate attributeName="d" begin="{WAIT};{key}.click" dur="{SECONDS}s" '
         f'keyTimes="{";".join(f"{t:.2f}" for t in times)}" values="{";".join(there_and_back)}"/>'

@@ -30,7 +30,7 @@ class Sideways:
             self._goal(pen, self.hands.at(1), scene.motion.joint)
         for changes, draw in self._layers():
             if changes and scene.motion is not None:
-                self._filmed(pen, draw, key)
+                self._filmed(pen, draw, scene.motion, key)
             else:
                 draw(pen, hand)
         self._bones(pen)
@@ -133,11 +133,11 @@ class Sideways:
         pen.curve("ghost", body.digit_skin(self.hands.subject(end), first))
         pen.close()
 
-    def _filmed(self, pen: Pen, draw: Callable[[Pen, Hand], None], key: str) -> None:
+    def _filmed(self, pen: Pen, draw: Callable[[Pen, Hand], None], moves: Motion, key: str) -> None:
         """A layer twice: still, and moving."""
         drawn = []
-        for share in film.shares():
-            drawn.append(Pen(self.scene.side))
+        for share in film.shares(moves, self.scene.pose):
+            drawn.append(Pen(self.scene.side, places=int(share in (0, 1))))  # between: whole mm
             draw(drawn[-1], self.hands.at(share))
         pen.open("still")
         pen.include(drawn[0], drawn[0].parts)

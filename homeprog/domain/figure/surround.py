@@ -19,7 +19,7 @@ def pillow(pen: Pen, limb: Limb) -> None:
     top = [part.edge(0, 0, False, 1), *side(part, 0, last, False), part.edge(last, 1, False, 1)]
     top = [p for n, p in enumerate(top) if n == 0 or p.real > max(q.real for q in top[:n]) + 4]
     floor = min(p.imag for p in top) - DEEP
-    left, right = top[0].real - 4, max(p.real for p in top) + 26
+    left, right = top[0].real + 1, max(p.real for p in top) + 26
     edge = smooth([
         complex(left - 6, top[0].imag + 6), *top,
         complex(right - 6, top[-1].imag + 5), complex(right, top[-1].imag - 4),

@@ -26,7 +26,8 @@ class Path:
 class Pen:
     """Collects elements; turns the hand round for the right side and remembers what it covers."""
 
-    def __init__(self, side: Side, shift: complex = 0j) -> None:
+    def __init__(self, side: Side, shift: complex = 0j, places: int = 1) -> None:
+        self.places = places  # decimals of a line's points
         self.mirror = 1 if side == "left" else -1
         self.shift = shift  # mm in drawn coordinates, y downwards
         self.parts: list[Path | str] = []
@@ -44,11 +45,12 @@ class Pen:
     def close(self) -> None:
         self.parts.append("</g>")
 
-    def curve(self, name: str, curve: Curve, shut: bool = False, places: int = 1) -> None:
+    def curve(self, name: str, curve: Curve, shut: bool = False, places: int | None = None) -> None:
         """A smooth line: a point, then three control points for each next one."""
         flat = self._flat(curve)
         self._widen(flat)
-        one = f"%.{places}f %.{places}f "
+        exact = self.places if places is None else places
+        one = f"%.{exact}f %.{exact}f "
         form, numbers, last = ["M", one], flat[:2], ""
         for n in range(1, len(curve), 3):
             mirrored = n > 1 and abs(curve[n] + curve[n - 2] - 2 * curve[n - 1]) < 1e-6
@@ -58,13 +60,13 @@ class Pen:
             last = letter
         self.parts.append(Path(name, _short("".join(form) % tuple(numbers)) + "Z" * shut))
 
-    def lines(self, name: str, *runs: Curve, shut: bool = False, places: int = 1) -> None:
+    def lines(self, name: str, *runs: Curve, shut: bool = False, places: int | None = None) -> None:
         """Straight lines through the points of each run."""
-        data = ""
+        data, exact = "", self.places if places is None else places
         for run in runs:
             flat = self._flat(run)
             self._widen(flat)
-            data += f"M{_pairs(flat, places)}{'Z' if shut else ''}"
+            data += f"M{_pairs(flat, exact)}{'Z' if shut else ''}"
         if data:
             self.parts.append(Path(name, data))
 
@@ -138,5 +140,6 @@ def document(
 
 def number(value: float, places: int = 1) -> str:
     """Decimal digits without needless ones."""
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
+    text = f"{value:.{places}f}"
+    text = text.rstrip("0").rstrip(".") if places else text
     return "0" if text == "-0" else text
