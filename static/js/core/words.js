@@ -32,5 +32,5 @@ function fill(phrase, lang, holes) {
 
 /** "Left hand, middle finger" of a course, or the app's name before it may be named. */
 export function courseName(course) {
-  return [course?.hand, course?.finger].filter(Boolean).join(", ");
+  return [course?.hand, course?.finger].filter(Boolean).join(say("figure.comma"));
 }

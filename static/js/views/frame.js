@@ -33,7 +33,7 @@ function tellLanguage(app) {
 
 function top(app) {
   const course = app.course();
-  const whose = course?.hand ? [`${course.hand}, `, h("b", {}, course.finger)] : ["Homeprog"];
+  const whose = course?.hand ? [course.hand, say("figure.comma"), h("b", {}, course.finger)] : ["Homeprog"];
   return h("header", { class: "top" },
     h("p", {}, whose, carers(app) ? h("span", { class: "by" }, say("carer.logs")) : null),
     aloudButton(app),

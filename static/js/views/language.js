@@ -20,7 +20,7 @@ const named = ({ code, name }) => h("bdi", { lang: code }, name);
 export function languageRow(app) {
   const others = offered(app).filter(({ code }) => code !== app.language());
   if (!others.length) return null;
-  return { words: say("language.title"), far: others.flatMap((each, i) => [i ? ", " : "", named(each)]), act: () => app.go("language") };
+  return { words: say("language.title"), far: others.flatMap((each, i) => [i ? say("figure.comma") : "", named(each)]), act: () => app.go("language") };
 }
 
 /** A button a language; `then` runs once the phone speaks it. Without a signal nothing changes, and it says so. */

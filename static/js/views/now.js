@@ -56,7 +56,7 @@ function nothing(app, course) {
       cautions(app, course), outOfTouch(app), onTheWay(app, course), checkRow(app, course),
       heading(say(coming.length ? "now.nothing" : "now.no_plan")),
       coming.length ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming[0].start)))) : null,
-      coming.length ? h("p", { class: "quiet" }, coming.map((slot) => named(course, slot)).join(", ")) : h("p", {}, say("now.rest_plan")),
+      coming.length ? h("p", { class: "quiet" }, coming.map((slot) => named(course, slot)).join(say("figure.comma"))) : h("p", {}, say("now.rest_plan")),
       daySoFar(app, course),
       rows([{ words: say("plan.title"), act: () => app.go("plan") }, { words: say("days.title"), act: () => app.go("days") }]),
     ].flat().filter(Boolean),

@@ -62,7 +62,7 @@ function current(app, list) {
 }
 
 function weekWords(app, { weekdays, opens, closes }) {
-  const days = weekdays.length === WEEK.length ? say("quiet.every_day") : weekdays.map((n) => dayName(app, n, "short")).join(", ");
+  const days = weekdays.length === WEEK.length ? say("quiet.every_day") : weekdays.map((n) => dayName(app, n, "short")).join(say("figure.comma"));
   return say("quiet.week", { days, opens, closes });
 }
 
