@@ -12,6 +12,7 @@ from .sideways import Sideways
 from .svg import Box, Path, Pen, document
 
 WIDE = 310.0  # mm across every picture, so that all of a course share one scale
+CUT = 8.0  # mm that they go on at most
 BETWEEN = 26.0  # mm between the drawings of a strip
 FAR = FOREARM - 2  # mm from the wrist back to the edge that cuts the forearm
 
@@ -71,11 +72,16 @@ def key_of(scene: Scene, title: str, description: str) -> str:
 
 
 def _frame(pen: Pen, scene: Scene) -> Box:
-    """The view box: one width for all, wider only where a pose needs it."""
+    """The view box: one width for all, wider only where a pose needs it.
+
+    Its edge cuts the forearm, and a pillow, which go on a little past it.
+    """
     x0, y0, x1, y1 = pen.box()
     if scene.purpose == "fingers":
         middle = 12 if scene.side == "left" else -12
         return middle - WIDE / 2, y0 - 3, middle + WIDE / 2, y1 + 3
-    if scene.side == "left":
-        return -FAR, y0 - 3, max(x1 + 3, WIDE - FAR), y1 + 3
-    return min(x0 - 3, FAR - WIDE), y0 - 3, FAR, y1 + 3
+    near, far = (x0, x1) if scene.side == "left" else (-x1, -x0)
+    edge = near - 3 if near < -FAR - CUT else -FAR
+    end = max(far + 3, WIDE - FAR)
+    left, right = (edge, end) if scene.side == "left" else (-end, -edge)
+    return left, y0 - 3, right, y1 + 3
