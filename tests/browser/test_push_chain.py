@@ -4,70 +4,22 @@ from __future__ import annotations
 
 import base64
 import json
-import secrets
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
 
-import http_ece
 import pytest
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
-from playwright.sync_api import CDPSession, Page, expect
+from playwright.sync_api import Page, expect
 from sqlalchemy import select
 
 from homeprog.delivery import push_keys
 from homeprog.storage.models import Prompt, PromptEvent, PromptSend, PromptSlot
 from tests.browser.house import House, on_dynamic, pairing_link
 from tests.browser.live import Live, running
+from tests.browser.push_cast import STUB, Keys, Worker, base64url, eventually, send_of
 from tests.browser.receiver import Received, Receiver, listening
 
 pytestmark = pytest.mark.browser
-
-STUB = """(made) => {
-  let there = null;
-  const subscription = { endpoint: made.endpoint, toJSON: () => made };
-  PushManager.prototype.getSubscription = async () => there;
-  PushManager.prototype.subscribe = async (options) => {
-    const key = String.fromCharCode(...new Uint8Array(options.applicationServerKey));
-    window.askedFor = { visible: options.userVisibleOnly, key: btoa(key) };
-    return there = subscription;
-  };
-}"""
-NOTES = """navigator.serviceWorker.ready.then((r) => r.getNotifications())
-  .then((all) => all.map((n) => ({ title: n.title, body: n.body, tag: n.tag })))"""
-TAP = """async () => {
-  const [notification] = await registration.getNotifications();
-  self.dispatchEvent(new NotificationEvent("notificationclick", { notification }));
-}"""
-
-
-def _base64url(octets: bytes) -> str:
-    return base64.urlsafe_b64encode(octets).rstrip(b"=").decode()
-
-
-@dataclass
-class Keys:
-    """What a browser makes when it subscribes."""
-
-    private: Any = field(default_factory=lambda: ec.generate_private_key(ec.SECP256R1()))
-    auth: bytes = field(default_factory=lambda: secrets.token_bytes(16))
-
-    def told(self) -> dict[str, str]:
-        point = self.private.public_key().public_bytes(
-            Encoding.X962, PublicFormat.UncompressedPoint
-        )
-        return {"p256dh": _base64url(point), "auth": _base64url(self.auth)}
-
-    def opened(self, body: bytes) -> dict[str, Any]:
-        """The payload, decrypted as a browser would (RFC 8291, by http_ece)."""
-        plain = http_ece.decrypt(
-            body, private_key=self.private, auth_secret=self.auth, version="aes128gcm"
-        )
-        payload: dict[str, Any] = json.loads(plain)
-        return payload
 
 
 @pytest.fixture(scope="module")
@@ -81,46 +33,6 @@ def live(tmp_path_factory: pytest.TempPathFactory, receiver: Receiver) -> Iterat
     """A server that may send to the receiver's exact origin besides the push services."""
     with running(tmp_path_factory.mktemp("instance"), receiver.origin) as server:
         yield server
-
-
-class Worker:
-    """The real service worker, reached by the browser's own debugging protocol."""
-
-    def __init__(self, page: Page, origin: str) -> None:
-        self._page, self._origin = page, origin
-        self._ids: list[str] = []
-        page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-        self._cdp: CDPSession = page.context.new_cdp_session(page)
-        self._cdp.on("ServiceWorker.workerRegistrationUpdated", self._note)
-        self._cdp.send("ServiceWorker.enable")
-        while not self._ids:
-            page.wait_for_timeout(50)
-
-    def _note(self, said: dict[str, Any]) -> None:
-        self._ids += [each["registrationId"] for each in said["registrations"]]
-
-    def push(self, payload: dict[str, Any]) -> None:
-        told = {
-            "origin": self._origin,
-            "registrationId": self._ids[-1],
-            "data": json.dumps(payload),
-        }
-        self._cdp.send("ServiceWorker.deliverPushMessage", told)
-
-    def notes(self) -> list[dict[str, str]]:
-        found: list[dict[str, str]] = self._page.evaluate(NOTES)
-        return found
-
-    def tap(self) -> None:
-        self._page.context.service_workers[0].evaluate(TAP)
-
-
-def _eventually(page: Page, what: Callable[[], Any], why: str) -> Any:
-    for _ in range(100):
-        if found := what():
-            return found
-        page.wait_for_timeout(100)
-    raise AssertionError(why)
 
 
 def _pair(page: Page, live: Live, house: House, receiver: Receiver, keys: Keys) -> None:
@@ -139,12 +51,6 @@ def _turn_reminders_on(page: Page) -> None:
     page.get_by_role("button", name="Reminders").click()
     page.get_by_role("button", name="Turn on").click()
     expect(page.get_by_role("heading", name="Reminders are on")).to_be_visible()
-
-
-def send_of(payload: dict[str, Any]) -> str:
-    """The id of the send a payload is of."""
-    send: str = payload["notification"]["data"]["send"]
-    return send
 
 
 def _next_prompt(live: Live) -> tuple[str, datetime, datetime]:
@@ -186,13 +92,13 @@ def test_a_reminder_goes_all_the_way_and_its_receipts_come_back(
     asked = page.evaluate("window.askedFor")
     public = push_keys.public_key(Path(live.environ["HOMEPROG_INSTANCE"]))
     assert asked["visible"] is True
-    assert _base64url(base64.b64decode(asked["key"])) == public
+    assert base64url(base64.b64decode(asked["key"])) == public
     worker = Worker(page, live.origin)
 
     live.flask("dispatch", "--once")
     trial = keys.opened(receiver.take().body)
     worker.push(trial)
-    _eventually(page, lambda: "shown" in _events(live, send_of(trial)), "no receipt of the test")
+    eventually(page, lambda: "shown" in _events(live, send_of(trial)), "no receipt of the test")
 
     send, due_at, ends_at = _next_prompt(live)
     live.set_now(due_at + timedelta(seconds=5))
@@ -213,13 +119,13 @@ def test_a_reminder_goes_all_the_way_and_its_receipts_come_back(
     page.get_by_role("button", name="Go on").click()
     page.get_by_role("button", name="Menu").click()
     worker.push(payload)
-    _eventually(page, lambda: "shown" in _events(live, send), "no receipt: shown")
+    eventually(page, lambda: "shown" in _events(live, send), "no receipt: shown")
     assert worker.notes() == [{"title": "Homeprog", "body": "Time for your plan.", "tag": "due"}]
     expect(page.get_by_role("heading", name="Menu")).to_be_visible()
 
     worker.tap()
     expect(page.get_by_role("button", name="Start")).to_be_visible()
     assert page.title().startswith("Now")
-    _eventually(page, lambda: "tapped" in _events(live, send), "no receipt: tapped")
+    eventually(page, lambda: "tapped" in _events(live, send), "no receipt: tapped")
     assert worker.notes() == []
     assert not receiver.posts, "a reminder went out twice"

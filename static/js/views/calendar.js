@@ -15,7 +15,7 @@ const LIMITS = ["calendar.plain", "calendar.blind", "calendar.rings_on"];
 
 /** The file is fetched first, so that the tap on its link is all that is left to do. */
 export function calendar(app, { made = null, taken = false, why = null } = {}, { next }) {
-  const go = () => app.show(app.shown.name, { made, taken: true });
+  const go = () => app.go("calendar", { made, taken: true }, { replace: true });   // a screen of its own: the step is done
   return {
     title: say("calendar.title"),
     main: [

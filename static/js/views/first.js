@@ -44,7 +44,7 @@ export async function leadOn(app) {
 /** The step that is next; `args` are its own. */
 export function first(app, args = {}) {
   const steps = left(app);
-  const [step] = steps;
+  const step = args.outcome ? "reminders" : steps[0];   // what came of the asking is read before the next step
   const next = async () => {
     await change("first", (kept) => kept && after(kept, step));
     app.state = await load();
