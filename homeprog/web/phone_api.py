@@ -6,7 +6,7 @@ import uuid
 from datetime import UTC, datetime
 from typing import Any
 
-from flask import Response, current_app, json, jsonify
+from flask import Response, current_app, json, jsonify, request
 from flask.typing import ResponseReturnValue
 from flask_smorest import Blueprint
 
@@ -128,11 +128,15 @@ def unpair() -> ResponseReturnValue:
 @device_only
 @bp.response(200)
 def plan() -> ResponseReturnValue:
-    """All the phone shows and asks for; that it was fetched is a contact."""
+    """All the phone shows and asks for; that it was fetched is a contact.
+
+    ?held= names the drawings it has, by their hashes: they are not sent again.
+    """
     now, device, by = clock().now(), current_device(), device_actor()
     first = device.plan_version is None
     _catch_up(device.patient_id, now)
-    told = phone_plan(db.session(), device, now)
+    held = frozenset(request.args.get("held", "").split(","))
+    told = phone_plan(db.session(), device, now, held)
     told |= {
         "csrf": csrf_of(device),
         # A phone may have lost its memory, or the answer to its claim.

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { harmless, keyOfExercise, keyOfTrouble, picturesOf } from "../../static/js/core/picture.js";
+import { harmless, heldQuery, keyOfExercise, keyOfTrouble, picturesOf, withHeld } from "../../static/js/core/picture.js";
 
 /** An element as the browser's parser gives it: [name, attributes, children]. */
 const element = ([localName, attributes = {}, children = []]) => ({
@@ -56,4 +56,19 @@ test("a plan without pictures shows none", () => {
   assert.deepEqual(picturesOf({}, "position"), []);
   assert.equal(keyOfExercise(undefined, "bend"), null);
   assert.equal(keyOfTrouble({ figures: [] }, "splint_gone"), null);
+});
+
+const planOf = (...figures) => ({ body: { courses: [{ id: "c", figures }, { id: "old plan" }] }, seq: 1, at: 0, changed: 0 });
+
+test("drawings that the phone has are not asked for again, and stand in the new plan", () => {
+  const kept = planOf({ key: "position", hash: "a1", svg: "<svg/>" }, { key: "lost", hash: "b2", svg: null });
+  assert.equal(heldQuery(kept), "?held=a1");
+  const { courses } = withHeld(planOf({ key: "position", hash: "a1", svg: null }, { key: "new", hash: "c3", svg: "<svg>c</svg>" }, { key: "gone", hash: "b2", svg: null }).body, kept);
+  assert.deepEqual(courses[0].figures.map((each) => each.svg), ["<svg/>", "<svg>c</svg>", null]);
+  assert.deepEqual(courses[1], { id: "old plan" });
+});
+
+test("a phone without a plan asks for every drawing", () => {
+  assert.equal(heldQuery(null), "");
+  assert.deepEqual(withHeld(planOf({ key: "position", hash: "a1", svg: "<svg/>" }).body, null), planOf({ key: "position", hash: "a1", svg: "<svg/>" }).body);
 });

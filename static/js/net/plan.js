@@ -2,6 +2,7 @@
 
 import { localDate } from "../core/clock.js";
 import { firstSteps } from "../core/first.js";
+import { heldQuery, withHeld } from "../core/picture.js";
 import { lifted } from "../core/stop.js";
 import { wayOf } from "../core/way.js";
 import { change } from "../store/db.js";
@@ -16,8 +17,9 @@ export const phoneZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
 /** Get the plan and keep it. */
 export async function fetchPlan() {
   const seq = await tick();   // taken before asking: only what was acknowledged earlier can be in the answer
-  const told = await call("GET", "/phone/plan").catch(ended);
-  const body = /** @type {PlanBody} */ (expect(told, ({ version, courses }) => Boolean(version) && Array.isArray(courses)));
+  const { plan: kept } = await load();
+  const told = await call("GET", `/phone/plan${heldQuery(kept)}`).catch(ended);
+  const body = withHeld(/** @type {PlanBody} */ (expect(told, ({ version, courses }) => Boolean(version) && Array.isArray(courses))), kept);
   await keepDevice(body, (await load()).device);
   const { reports, plan: before } = await load();
   const changed = before?.body.version === body.version ? (before.changed ?? 0) : Date.now();

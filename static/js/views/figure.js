@@ -7,7 +7,7 @@ import { h } from "./dom.js";
 /** The picture of that key, which says itself what it shows; null where the plan has none that may be shown. */
 export function figureOf(app, course, key) {
   const told = (course?.figures ?? []).find((each) => each.key === key);
-  const drawing = told && drawn(told.svg);
+  const drawing = told?.svg ? drawn(told.svg) : null;
   if (!drawing) return null;
   drawing.removeAttribute("aria-labelledby");   // the same picture may stand on a screen twice, its ids with it
   drawing.setAttribute("aria-label", `${told.title}. ${told.description}`);

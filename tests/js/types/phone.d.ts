@@ -37,6 +37,12 @@ interface Course {
   day: { number: number; words: string } | null; next_visit: { date: string; words: string } | null;
   release_question: ReleaseQuestion | null; slots: Slot[]; days: { date: string; number: number }[]; checks?: Check[];
   pain?: Partial<PainRule> & { ask: boolean };
+  figures?: Figure[];
+}
+
+/** A picture of the prescription; `svg` null where the plan before has the drawing of that hash. */
+interface Figure {
+  key: string; purpose: string; exercise: string | null; digits: string[]; title: string; description: string; svg: string | null; hash: string;
 }
 
 interface Ask { key: string; label: string; options: { value: string; label: string }[]; }
