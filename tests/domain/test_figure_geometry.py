@@ -20,11 +20,12 @@ from hypothesis import strategies as st
 
 from homeprog.domain.course import DIGITS, Digit, Side, joints_of
 from homeprog.domain.figure import Figure, Motion, Pose, Scene, describe, draw, figures
-from homeprog.domain.regime import parse
+from homeprog.domain.regime import Phase, parse
 from homeprog.phrases import ENGLISH, phrases_of
 from tests.domain.figure_svg import Picture, crossings
 from tests.domain.figure_told import told
 from tests.domain.regime_cases import TEMPLATES, body
+from tests.domain.test_figure_scenes import stages
 
 Json = dict[str, Any]
 CLOSE = 0.5  # degrees
@@ -342,6 +343,19 @@ def test_any_valid_pose_is_drawn_as_it_is_prescribed_and_told(scene: Scene) -> N
     inside(picture)
     assert all(crossings(chain) == 0 for each in ("start", "end") for chain in picture.chains(each))
     assert len(gzip.compress(svg.encode())) <= LARGEST
+
+
+@settings(max_examples=80, deadline=None, derandomize=True)
+@given(stages(), st.sampled_from(SIDES))
+def test_any_stage_a_regime_may_hold_is_drawn_whole_and_as_it_is_told(
+    of: Phase, side: Side
+) -> None:
+    for each in figures(of, side, ("middle",), None, SAY):
+        picture = Picture(each.svg)
+        harmless(each.svg)
+        inside(picture)
+        if each.purpose != "fingers":
+            agree(each.description, picture)
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)

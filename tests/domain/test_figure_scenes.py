@@ -120,6 +120,10 @@ def test_a_soft_curl_stays_before_the_splints_stop() -> None:
     assert ends(scene) == {"MCP": 30}
 
 
+def test_a_range_of_one_angle_is_no_movement() -> None:
+    assert "exercise.it" not in done("active", "MCP", at=(moves("MCP", 20, 20),))
+
+
 def test_a_wrist_without_a_figure_goes_back_and_never_past_level() -> None:
     scene = done("wrist_active", "wrist", digits=())["exercise.it"]
     assert starts(scene)["wrist"] == 0
@@ -264,7 +268,7 @@ def allowed(of: Phase, scene: Scene) -> None:
     poses = [scene.pose, *([scene.motion.end] if scene.motion else [])]
     for digit in scene.digits:
         for joint, at in (pair for pose in poses for pair in pose.degrees):
-            stop = of.limits.get(digit, 90) if joint == "MCP" else 90
+            stop = of.limits.get(digit, 120) if joint == "MCP" else 120
             span = stated(of, digit, joint)
             # 0 and a soft curl may be added to a joint that an exercise frees.
             if span and joint not in scene.easy and (joint, 0, 0) not in scene.prescribed:
@@ -293,7 +297,7 @@ def test_a_forbidden_pose_is_seen_to_pass_what_it_breaks(name: str, of: Phase) -
 @st.composite
 def stages(draw: st.DrawFn) -> Phase:
     """Any positions, stops and exercise that a regime may hold, sensible or not."""
-    degrees = st.integers(-45, 90)
+    degrees = st.integers(-60, 90) | st.integers(-120, 120)  # 120: the most a regime may state
     digits = st.sampled_from([FINGERS, ("middle",), ("thumb",), ("ring", "small")])
     joints = st.sampled_from(["wrist", "CMC", "MCP", "PIP", "DIP", "IP"])
     make = st.builds(

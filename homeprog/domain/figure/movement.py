@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ..course import CAN_COME_OFF, Digit, Joint
@@ -46,17 +47,22 @@ def movement(phase: Phase, exercise: Exercise, digit: Digit) -> Movement | None:
         return None
     named = [joint for joint in drawn_joints(digit) if joint in _joints(phase, exercise)]
     ranges = {joint: moving(phase, digit, joint) for joint in named}
-    measured = [
+    measured = _moving(
         (joint, *_along(exercise.motion, *range_)) for joint, range_ in ranges.items() if range_
-    ]
-    easy = [
+    )
+    easy = _moving(
         (joint, *_softly(phase, exercise, digit, joint))
         for joint in _without_figure(phase, exercise, digit, named)
-    ]
+    )
     if not measured and not easy:
         return None
     there, back = _powers(phase, exercise.motion, digit)
-    return Movement(tuple(measured), tuple(easy), there, back)
+    return Movement(measured, easy, there, back)
+
+
+def _moving(paths: Iterable[Path]) -> tuple[Path, ...]:
+    """Without those that end where they start: a range of one angle, or a stop at straight."""
+    return tuple(path for path in paths if path[1] != path[2])
 
 
 def splint_off(phase: Phase, exercise: Exercise) -> bool:
