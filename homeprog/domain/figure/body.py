@@ -33,8 +33,8 @@ def thumb(pose: Pose, hand: complex, shown: float = 1.0) -> Limb:
     """The thumb from the wrist on; `hand` and `shown` as in skeleton.thumb_chain."""
     _, second, last = (depth / 2 for depth in RAYS["thumb"].depths)
     flesh = (
-        Flesh((4, 4, 9), (7, 8, 10)),
-        Flesh((9, 9.5, 9.5, 10), (11, 15, 13, 11)),
+        Flesh((4, 4, 9), (7, 8, 11)),
+        Flesh((9, 9.5, 9.5, 10), (11, 12.5, 12, 11)),
         Flesh((10, second, second - 0.3, second), (11, second + 0.6, second, second)),
         Flesh((second, last - 0.2, last - 1.2), (second, last + 1, last + 0.6)),
     )

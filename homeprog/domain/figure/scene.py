@@ -65,3 +65,4 @@ class Scene:
     zone: Zone | None = None  # of the repair, where it is to be shown
     free: tuple[Span, ...] = ()  # may move within, but no movement is shown here
     easy: tuple[Joint, ...] = ()  # moves, but the regime gives no angle: drawn as a soft curl
+    plate: tuple[tuple[Joint, float], ...] = ()  # held otherwise, moving here: where it stays

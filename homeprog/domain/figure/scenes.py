@@ -17,6 +17,7 @@ from .movement import Movement, Path, movement, splint_off
 from .ranges import FINGERS, drawn_joints, held, moving, stop
 from .scene import Motion, Pose, Scene, Span
 
+FINGER_JOINTS: tuple[Joint, ...] = ("MCP", "PIP", "DIP")
 WITH_STRAPS: frozenset[Worn] = frozenset({"slab", "splint", "sling"})
 Keyed = tuple[str, Scene]
 
@@ -193,8 +194,17 @@ class _Phase:
         worn = replace(
             scene, worn=splint.worn, holds=splint.holds, held=tuple(reach),
             band=self._band(digit), neighbours=self._neighbours(scene, digit),
+            plate=self._plate(digit, set(moved)) if own else (),
         )  # fmt: skip
         return self._mark([worn])[0]
+
+    def _plate(self, digit: Digit, moved: set[Joint]) -> tuple[tuple[Joint, float], ...]:
+        """Where it stays under a finger that an exercise lifts from it: (joint, degrees)."""
+        held = {joint: (low + high) / 2 for joint, low, high in self._held(digit)}
+        if digit == "thumb" or "wrist" in moved or not moved & set(held):
+            return ()
+        stays = {joint: float(high) for joint, _, high in self._free(digit)} | held
+        return tuple((joint, stays[joint]) for joint in FINGER_JOINTS if joint in stays)
 
     def _band(self, digit: Digit) -> tuple[Joint, ...]:
         band = self.phase.band

@@ -35,8 +35,8 @@ RULES = """\
 .figure .hatch { stroke-width: 1.5; }
 .figure .disc { fill: var(--sheet); stroke: var(--accent); stroke-width: 1.2; }
 .figure text { fill: var(--accent); font: 700 11.5px system-ui, sans-serif; text-anchor: middle; }
-.figure .halo { stroke: var(--sheet); stroke-width: 9; }
-.figure .cross, .figure .no-sign { stroke: var(--attention); stroke-width: 4.5; }
+.figure .halo { stroke: var(--sheet); stroke-width: 7.5; }
+.figure .cross, .figure .no-sign { stroke: var(--attention); stroke-width: 4; }
 .figure .tendon { stroke: var(--accent); stroke-width: 1.6; stroke-dasharray: 2 2.4; }
 .figure .repair { stroke: var(--attention); stroke-width: 2.4; }
 .figure .mark { fill: var(--attention); stroke: none; }

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from cmath import rect
-from math import radians
+from cmath import phase, rect
+from math import degrees, radians
 
 from . import shell
 from .outline import Limb, side, smooth
@@ -19,7 +19,7 @@ def pillow(pen: Pen, limb: Limb) -> None:
     top = [part.edge(0, 0, False, 1), *side(part, 0, last, False), part.edge(last, 1, False, 1)]
     top = [p for n, p in enumerate(top) if n == 0 or p.real > max(q.real for q in top[:n]) + 4]
     floor = min(p.imag for p in top) - DEEP
-    left, right = top[0].real + 1, max(p.real for p in top) + 26
+    left, right = top[0].real - 4, max(p.real for p in top) + 26
     edge = smooth([
         complex(left - 6, top[0].imag + 6), *top,
         complex(right - 6, top[-1].imag + 5), complex(right, top[-1].imag - 4),
@@ -66,12 +66,20 @@ def forbid(pen: Pen, points: list[complex]) -> None:
     """A cross over the joints that must not stand so, and the sign that says no beside it."""
     middle = sum(points) / len(points)
     half = min(max(max(abs(p - middle) for p in points) + 8, 30), 52)
-    arms = [[middle + rect(half, radians(a)), middle - rect(half, radians(a))] for a in (40, 140)]
+    slant = max((45, 30, 60), key=lambda angle: _apart(points, angle))
+    ways = [rect(half, radians(angle)) for angle in (slant, 180 - slant)]
+    arms = [[middle + way, middle - way] for way in ways]
     pen.open("forbidden")
     pen.lines("halo", *arms)
     pen.lines("cross", *arms)
     _no_sign(pen)
     pen.close()
+
+
+def _apart(points: list[complex], slant: float) -> float:
+    """Degrees between a finger and the nearer arm of a cross: an arm along it would hide in it."""
+    along = degrees(phase(points[-1] - points[0]))
+    return min(abs((along - arm + 90) % 180 - 90) for arm in (slant, 180 - slant))
 
 
 def _no_sign(pen: Pen) -> None:

@@ -32,6 +32,7 @@ WALL_AT = 0.2  # the trough's upper edge, as a share of the half thickness
 def reach(scene: Scene) -> tuple[Place, Place] | None:
     """From where to where on the arm it goes: over the joints it holds and no others."""
     held = {joint for joint in scene.held if joint == "wrist" or scene.digits[0] != "thumb"}
+    held |= {joint for joint, _ in scene.plate}
     over = _between(held, FINGER_STARTS, FINGER_ENDS)
     return HAND_ALONE if over is None and scene.worn == "sling" else over
 
@@ -61,6 +62,7 @@ def splinted(scene: Scene, pose: Pose) -> Pose:
     for joint, _, bent in scene.free:
         if joint != "wrist":
             at[joint] = max(at.get(joint, bent), bent)
+    at.update(scene.plate)
     return Pose(tuple(at.items()))
 
 
