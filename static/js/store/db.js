@@ -61,8 +61,8 @@ async function attempt(mode, work) {
     try {
       result = work(stores);
     } catch (error) {
-      tx.abort();   // or what was put before it would be kept: half of what was entered
       reject(error);
+      tx.abort();   // or what was put before it would be kept: half of what was entered
     }
   });
 }

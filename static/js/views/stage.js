@@ -13,7 +13,7 @@ import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
 const EXERCISE = ["count", "extra"];
-const UNLINKED = ["pair", "revoked"];
+const NO_COURSE = { pair: [], revoked: ["menu"], closed: ["menu", "unpair", "refused"] };   // and what may be shown besides
 const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
 const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
@@ -83,7 +83,7 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
 /** Back must not lead to an exercise that is stopped by now. */
 function allowed(name) {
   const first = home(app.state, app.at(), app.chosen);
-  if (UNLINKED.includes(first) && !["pair", "numbers", app.state.plan && "menu"].includes(name)) return first;   // nothing of a patient is left to show
+  if (NO_COURSE[first] && !["pair", "numbers", ...NO_COURSE[first]].includes(name)) return first;   // no plan is left to show
   return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
 }
 
