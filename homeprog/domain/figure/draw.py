@@ -11,7 +11,7 @@ from .scene import Scene
 from .sideways import Sideways
 from .svg import Box, Path, Pen, document
 
-WIDE = 310.0  # mm across every picture, so that all of a course share one scale
+WIDE = 320.0  # mm across every picture, so that all of a course share one scale
 CUT = 8.0  # mm that they go on at most
 BETWEEN = 26.0  # mm between the drawings of a strip
 FAR = FOREARM - 2  # mm from the wrist back to the edge that cuts the forearm

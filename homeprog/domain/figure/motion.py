@@ -10,9 +10,10 @@ from .outline import Limb, smooth
 from .scene import Motion, Power
 from .svg import Pen
 
-GAP = 11.0  # mm between the finger's end and the first arc, and between the arcs
+GAP = 12.0  # mm between the finger's end and the first arc, and between the arcs
+ARC = 44.0  # mm, least length of an arc: two numbers fit on it
 HEAD = 8.5  # mm, length of an arrow's head
-DISC = 6.2  # mm, radius of the disc with a number
+DISC = 8.0  # mm, radius of the disc with a number
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,9 @@ def way_of(motion: Motion, start: Limb, end: Limb) -> Way:
     if motion.limit is not None:
         limit = phase(start.chain.bone(joint - 1)) - radians(motion.limit)
     turn = (last - first + pi) % (2 * pi) - pi
-    return Way(motion, centre, max(moved) + GAP, first, turn, limit)
+    near = max(moved) + GAP
+    radius = max(near, min(ARC / max(abs(turn), 0.01), near + 2 * GAP))
+    return Way(motion, centre, radius, first, turn, limit)
 
 
 def arcs(pen: Pen, way: Way) -> None:

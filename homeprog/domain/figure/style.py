@@ -33,8 +33,8 @@ RULES = """\
 .figure .arc.other_hand { stroke-dasharray: 9 4 .1 4; }
 .figure .limit { stroke-width: 4.5; stroke-linecap: butt; }
 .figure .hatch { stroke-width: 1.5; }
-.figure .disc { fill: var(--sheet); stroke: var(--accent); stroke-width: 1.2; }
-.figure text { fill: var(--accent); font: 700 11.5px system-ui, sans-serif; text-anchor: middle; }
+.figure .disc { fill: var(--sheet); stroke: var(--accent); stroke-width: 1.4; }
+.figure text { fill: var(--accent); font: 700 14.5px system-ui, sans-serif; text-anchor: middle; }
 .figure .halo { stroke: var(--sheet); stroke-width: 7.5; }
 .figure .cross, .figure .no-sign { stroke: var(--attention); stroke-width: 4; }
 .figure .tendon { stroke: var(--accent); stroke-width: 1.6; stroke-dasharray: 2 2.4; }

@@ -21,12 +21,12 @@ def pillow(pen: Pen, limb: Limb) -> None:
     floor = min(p.imag for p in top) - DEEP
     left, right = top[0].real - 4, max(p.real for p in top) + 26
     edge = smooth([
-        complex(left - 6, top[0].imag + 6), *top,
+        complex(left - 2, top[0].imag + 6), *top,
         complex(right - 6, top[-1].imag + 5), complex(right, top[-1].imag - 4),
         complex(right - 4, (top[-1].imag + floor) / 2), complex(right + 1, floor + 2),
         complex(right - 14, floor - 1), complex((left + right) / 2, floor + 5),
-        complex(left + 10, floor - 1), complex(left - 6, floor + 2),
-        complex(left, (top[0].imag + floor) / 2), complex(left - 6, top[0].imag + 6),
+        complex(left + 10, floor - 1), complex(left - 2, floor + 2),
+        complex(left, (top[0].imag + floor) / 2), complex(left - 2, top[0].imag + 6),
     ])  # fmt: skip
     pen.open("pillow")
     pen.curve("cushion", edge, shut=True)

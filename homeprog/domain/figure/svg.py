@@ -80,10 +80,10 @@ class Pen:
 
     def text(self, name: str, at: complex, words: str) -> None:
         """Upright words, never mirrored, centred on a point."""
-        self.covers([at], 8)
+        self.covers([at], 9)
         x, y = self.place(at)
         self.parts.append(
-            f'<text class="{name}" x="{number(x)}" y="{number(y + 4.2)}">{escape(words)}</text>'
+            f'<text class="{name}" x="{number(x)}" y="{number(y + 5.2)}">{escape(words)}</text>'
         )
 
     def box(self) -> Box:
