@@ -156,7 +156,7 @@ def _paired(clerk: Desk, patient: str, phone: Callable[..., Page], shoot: Shoot)
     for words in ("Left hand", "middle finger"):
         expect(page.get_by_role("main").get_by_text(words)).to_be_visible()
     page.get_by_role("button", name="Yes", exact=True).click()
-    page.get_by_role("button", name="Not now").click()
+    page.get_by_role("button", name="Go to my plan now").click()
     return page
 
 

@@ -103,8 +103,8 @@ def _arrive(walk: Walk) -> None:
     walk.tap("Link")
     walk.see("hand", "Is this your hand?")
     walk.tap("Yes")
-    walk.see("reminders", "Reminders")
-    walk.tap("Not now")
+    walk.see("first", "This is your hand")
+    walk.tap("Go to my plan now")
 
 
 def _do_what_is_due(walk: Walk) -> None:
