@@ -315,7 +315,7 @@ def stages(draw: st.DrawFn) -> Phase:
     return phase(*draw(unique), does=does, flexion_limits=limits, splint=worn(kind))
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
+@settings(max_examples=150, deadline=None, derandomize=True)
 @given(stages())
 def test_no_stage_shows_more_than_it_states(of: Phase) -> None:
     for scene in scenes(of, "middle").values():

@@ -180,6 +180,10 @@ def test_a_splint_is_told_by_how_far_it_reaches() -> None:
     assert "It reaches from the forearm to the fingertips." in said
 
 
+def test_the_reach_is_unsaid_where_the_fingers_it_holds_have_no_position() -> None:
+    assert "reaches" not in words(scenes(phase(held("wrist", -30)), "middle")["position"])
+
+
 def test_a_pose_that_is_forbidden_is_told_by_its_bound() -> None:
     forbidden = scenes(phase(moves("MCP", 0, 30), held("wrist", -30)), "middle")["forbidden"]
     assert words(forbidden) == "Do not do this. Big knuckles: never bent past 30 degrees."

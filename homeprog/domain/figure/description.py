@@ -98,13 +98,20 @@ class _Words:
         if scene.worn is None:
             return
         yield self._plain(f"worn.{scene.worn}")
-        furthest = next((joint for joint in TIPS if joint in scene.held), None)
-        if furthest and "wrist" in scene.held and scene.motion is None:
-            yield self._plain(f"reach.{self._named(furthest)}")
+        if scene.motion is None:
+            yield from self._reach()
         if scene.band and scene.motion is None:
             yield self.say("figure.band", {"joints": self._joints(scene.band)})
         if scene.worn == "yoke" and set(scene.digits) & set(scene.holds):
             yield from self._these("figure.yoke", scene.holds)
+
+    def _reach(self) -> Iterator[str]:
+        """How far it reaches; unsaid where the fingers it holds have no position."""
+        scene = self.scene
+        furthest = next((joint for joint in TIPS if joint in scene.held), None)
+        unstated = furthest == "wrist" and scene.worn != "sling" and scene.digits[0] in scene.holds
+        if furthest and "wrist" in scene.held and not unstated:
+            yield self._plain(f"reach.{self._named(furthest)}")
 
     def _held(self) -> Iterator[str]:
         for span in self.scene.prescribed:
