@@ -15,7 +15,12 @@ from flask import Flask, Response, request
 
 TEXT = ("text/", "application/json", "application/manifest+json", "image/svg+xml")
 LEAST = 200  # bytes; less is not worth it
-WHOLE_LINE_COMMENT = re.compile(r"^[ \t]*/\*.*?\*/[ \t]*$", re.DOTALL | re.MULTILINE)
+COMMENTS = {
+    "text/javascript": re.compile(
+        r"^[ \t]*/\*(?:(?!\*/).)*\*/[ \t]*$|[ \t]{2,}// [^\n]*", re.DOTALL | re.MULTILINE
+    ),
+    "text/css": re.compile(r"[ \t]*/\*.*?\*/", re.DOTALL),
+}
 INDENTATION = re.compile(r"^[ \t]+", re.MULTILINE)
 
 
@@ -30,12 +35,15 @@ def register(app: Flask) -> None:
         return answer
 
 
-def bare(script: str) -> str:
-    """A script without its comments and indentation; each line keeps its number.
+def bare(text: str, kind: str) -> str:
+    """A script or sheet without its comments and indentation; each line keeps its number.
 
-    No string of ours spans lines (tests/js/shell.test.mjs), so nothing but layout is lost.
+    No string of ours spans lines or holds what looks like a comment (tests/js/shell.test.mjs), so
+    nothing but layout is lost. Other kinds of text stay as they are.
     """
-    lines = WHOLE_LINE_COMMENT.sub(lambda found: "\n" * found[0].count("\n"), script)
+    if kind not in COMMENTS:
+        return text
+    lines = COMMENTS[kind].sub(lambda found: "\n" * found[0].count("\n"), text)
     return INDENTATION.sub("", lines)
 
 
@@ -49,13 +57,13 @@ def _pack(answer: Response) -> None:
     if way is None or len(body) < LEAST:
         return
     etag, _ = answer.get_etag()
-    answer.set_data(_packed(body, way, answer.mimetype == "text/javascript"))
+    answer.set_data(_packed(body, way, answer.mimetype))
     answer.content_encoding = way
     if etag:
         answer.set_etag(etag, weak=True)  # one file, packed in several ways
 
 
 @lru_cache(maxsize=512)
-def _packed(body: bytes, way: str, script: bool) -> bytes:
-    text = bare(body.decode()).encode() if script else body
+def _packed(body: bytes, way: str, kind: str) -> bytes:
+    text = bare(body.decode(), kind).encode()
     return brotli.compress(text) if way == "br" else gzip.compress(text, 9, mtime=0)

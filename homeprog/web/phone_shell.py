@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from .packed import bare
 
 bp = Blueprint("phone_shell", __name__)
 
+OF_PICTURES = "figure."  # phrases of the pictures, which come with their words
 VERSION = re.compile(r'VERSION = "(\w+)"')
 PACKED = re.compile(r"PACKED = \[(.*?)\]", re.DOTALL)
 PATH = re.compile(r'"(/(?:static|shared)/[\w/.-]+)"')
@@ -47,10 +49,19 @@ def whole() -> Response:
     if len(version) != 1 or len(packed) != 1:
         abort(404)
     paths = PATH.findall(packed[0])
-    texts = {path: (ROOT / path.lstrip("/")).read_text() for path in paths}
-    parts = {path: bare(text) if path.endswith(".js") else text for path, text in texts.items()}
+    parts = {path: _part(path, (ROOT / path.lstrip("/")).read_text()) for path in paths}
     answer = current_app.json.response({"version": version[0], "parts": parts})
     return _kept(answer)
+
+
+def _part(path: str, text: str) -> str:
+    if path.endswith(".js"):
+        return bare(text, "text/javascript")
+    if path.endswith(".json"):
+        phrases = json.loads(text)
+        told = {key: said for key, said in phrases.items() if not key.startswith(OF_PICTURES)}
+        return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
+    return text
 
 
 @bp.get("/shared/phrases/en.json")

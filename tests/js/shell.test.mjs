@@ -28,6 +28,7 @@ test("scripts have at most 200 lines and app.js at most 30", () => {
 test("no string of a script spans lines: comments and indentation may be left out on the way", () => {
   const open = (line) => (line.replace(/\/\*.*?\*\//g, "").match(/`/g) ?? []).length % 2 === 1;
   assert.deepEqual(scripts.filter((path) => read(path).replace(/^\s*\/\*[^]*?\*\/\s*$/gm, "").split("\n").some(open)), []);
+  assert.deepEqual(scripts.filter((path) => /"[^"\n]*\s{2,}\/\/ [^"\n]*"/.test(read(path))), []);
 });
 
 test("nothing is put in as markup, evaluated, or fetched from elsewhere", () => {

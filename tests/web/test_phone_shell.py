@@ -85,8 +85,29 @@ def test_answers_with_secrets_or_a_person_s_words_are_not_compressed(app: Flask,
 
 
 def test_a_script_without_comments_says_the_same_line_by_line() -> None:
-    script = "/* What\n   it is. */\nconst a = 1;   /* why */\n  /** One. */\n    call(a);\n"
-    assert bare(script) == "\n\nconst a = 1;   /* why */\n\ncall(a);\n"
+    script = "/* What\n   it is. */\nconst a = 1;   // why\n  /* b */ b();\n  /** One. */\n    call(/* a */ (a));\n"
+    told = "\n\nconst a = 1;\n/* b */ b();\n\ncall(/* a */ (a));\n"
+    assert bare(script, "text/javascript") == told
+    assert bare("/* A. */\n.a { b: c; }   /* d */\n", "text/css") == "\n.a { b: c; }\n"
+    assert bare("  as it is  // here", "application/json") == "  as it is  // here"
+
+
+def _code(script: str) -> list[str]:
+    """The lines of a script with code on them, read a line at a time."""
+    lines, inside = [], False
+    for line in map(str.strip, script.splitlines()):
+        inside = inside or (line.startswith("/*") and "*/" not in line[:-2])
+        if not inside and not (line.startswith("/*") and line.endswith("*/")):
+            lines.append(line.split("  //")[0].rstrip())
+        inside = inside and not line.endswith("*/")
+    return list(filter(None, lines))
+
+
+def test_no_line_of_code_is_left_out_of_any_script() -> None:
+    for path in (ROOT / "static").rglob("*.js"):
+        script = path.read_text()
+        told = [line.rstrip() for line in bare(script, "text/javascript").splitlines()]
+        assert list(filter(None, told)) == _code(script), path
 
 
 def test_the_whole_app_comes_to_the_worker_in_one_file_of_the_version_it_asks_for(
