@@ -31,7 +31,7 @@ test-all: lint types js .venv/.dev .venv/.chromium
 	$(PY) -m pytest -n 2 -m "not browser"
 	$(PY) -m pytest -m browser
 
-bench: .venv/.dev
+bench: .venv/.dev .venv/.chromium
 	$(PY) -m tests.bench.bench
 
 # The tables of docs/METHODS.md, worked out anew.

@@ -85,7 +85,8 @@ def test_answers_with_secrets_or_a_person_s_words_are_not_compressed(app: Flask,
 
 
 def test_a_script_without_comments_says_the_same_line_by_line() -> None:
-    script = "/* What\n   it is. */\nconst a = 1;   // why\n  /* b */ b();\n  /** One. */\n    call(/* a */ (a));\n"
+    script = "/* What\n   it is. */\nconst a = 1;   // why\n  /* b */ b();\n  /** One. */\n"
+    script += "    call(/* a */ (a));\n"
     told = "\n\nconst a = 1;\n/* b */ b();\n\ncall(/* a */ (a));\n"
     assert bare(script, "text/javascript") == told
     assert bare("/* A. */\n.a { b: c; }   /* d */\n", "text/css") == "\n.a { b: c; }\n"
