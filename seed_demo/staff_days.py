@@ -121,6 +121,7 @@ def invented_phone(db: Session, course: Course, receipts: bool, now: datetime) -
         clinic_id=course.clinic_id, at=now, patient_id=course.patient_id, whose="patient",
         token_hash=uuid.uuid4().bytes, name="invented phone", invented=True,
         push_state="granted" if receipts else "denied", receipt_proven=receipts,
+        reminding="push" if receipts else "in_app",
     )  # fmt: skip
     db.add(device)
     db.flush()

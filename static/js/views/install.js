@@ -16,7 +16,7 @@ export function keepOffer(app) {
   addEventListener("beforeinstallprompt", (event) => {
     event.preventDefault();
     prompt = event;
-    if (app.shown?.name === "install") app.show("install", app.shown.args, { quietly: true });
+    if (app.view?.offers) app.show(app.shown.name, app.shown.args, { quietly: true });
   });
 }
 
@@ -34,7 +34,7 @@ export function install(app, { accepted = false, code = null, why = null, busy =
   const way = accepted ? "done" : how();
   if (code) return handing(app, code, next);
   return {
-    title: say("install.title"),
+    title: say("install.title"), offers: true,
     main: [
       heading(say(way === "done" ? "install.done" : "install.title")), why ? h("p", { class: "wrong", role: "alert" }, say(why.key, why)) : null,
       ...(way === "done" ? [h("p", {}, say("install.done_words"))] : [h("p", {}, say("install.why")), ...steps(way)]),
