@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from ..domain.course import Worn
 from ..domain.hours import Ring
 from ..domain.trouble import required_texts
-from ..phrases import LANGUAGES
+from ..phrases import ENGLISH, LANGUAGES
 from ..storage import clinics
 from ..storage.courses import closed, courses_of
 from ..storage.languages import language_of, languages_on
@@ -60,7 +60,7 @@ def phone_plan(
         "clinic": {"name": clinic.name},
         "push": {"key": None},
         "ring": rings,
-        "emergency": dict(zip(("label", "tel"), label_tel, strict=True)) if label_tel else None,
+        "emergency": _emergency(label_tel, words),
         "rules": plan_rules(db, clinic.id, now),
         "texts": _texts(seen, texts),
         "troubles": told_troubles(db, seen, texts, words),
@@ -105,11 +105,24 @@ def _offered(db: Session, clinic_id: uuid.UUID, now: datetime) -> list[Json]:
     return [{"code": code, "name": LANGUAGES[code]} for code in languages_on(db, clinic_id, now)]
 
 
+def _emergency(label_tel: tuple[str, str] | None, words: Words) -> Json | None:
+    if label_tel is None:
+        return None
+    return {"label": _labelled("emergency", label_tel[0], words), "tel": label_tel[1]}
+
+
+def _labelled(whom: str, label: str, words: Words) -> str:
+    """The clinic's own label, after words of the phone's language where that is another."""
+    if words.language == ENGLISH:
+        return label
+    return words.say(f"ring.{whom}", {"label": f"\u2068{label}\u2069"})
+
+
 def _ring(each: Ring, words: Words) -> Json:
     return {
         "from": iso(each.start),
         "to": iso(each.end),
-        "label": each.label,
+        "label": _labelled("clinic", each.label, words),
         "tel": each.tel,
         "read_words": read_words(words.say, each, words.language),
     }

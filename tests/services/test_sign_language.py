@@ -19,6 +19,7 @@ from homeprog.services.sign_language import sign_language, withdraw_language
 from homeprog.services.sign_text import sign_text
 from homeprog.services.words_of import words_of
 from homeprog.storage.models import Device
+from tests import cast as people
 from tests.regime_cast import OnRegime, on_regime
 
 NOW = datetime(2026, 6, 5, 13, 10, 20, tzinfo=UTC)  # a Friday
@@ -82,6 +83,23 @@ def test_once_signed_off_the_plan_is_in_it_from_the_hand_to_the_warnings(db, cas
     assert all(arabic(each["label"]) for each in told["troubles"])
     assert all(arabic(each["label"]) for each in course["checks"][0]["questions"])
     assert all(arabic(step) for each in course["exercises"] for step in each["steps"])
+
+
+def test_a_number_to_ring_has_the_language_before_the_clinics_own_label(db):
+    """The clinic names its numbers once, in its own words: an interpreter's patient reads both."""
+    where = people.clinic(db, NOW)
+    anna = people.staff(db, where, NOW)
+    course = people.enrolled(db, anna, NOW)
+    sign_text(db, people.acting(anna), None, NOW)
+    read = read_language(db, where.id, "ar", NOW)
+    sign_language(db, people.acting(anna), "ar", read.digest, "Huda, interpreter", NOW)
+    phone, english = people.phone(db, course, NOW), people.phone(db, course, NOW)
+    phone.language = "ar"
+    told = phone_plan(db, phone, LATER)
+    own = phone_plan(db, english, LATER)["ring"][0]["label"]
+    assert told["ring"][0]["label"] == f"اتصل بالعيادة: \u2068{own}\u2069"
+    assert told["emergency"] == {"label": "الطوارئ: \u2068Ambulance\u2069", "tel": "999"}
+    assert told["ring"][0]["read_words"].startswith("تقرأ العيادة هذا")
 
 
 def test_it_is_signed_by_a_clinician_who_names_who_read_it(db, cast):

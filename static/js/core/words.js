@@ -30,7 +30,8 @@ function fill(phrase, lang, holes) {
   return text.replace(/\{(\w+)\}/g, (whole, name) => (name in holes ? String(holes[name]) : whole));
 }
 
+/** Parts with the comma of the language between them. */
+export const listed = (...parts) => parts.filter(Boolean).join(say("figure.comma"));
+
 /** "Left hand, middle finger" of a course, or the app's name before it may be named. */
-export function courseName(course) {
-  return [course?.hand, course?.finger].filter(Boolean).join(say("figure.comma"));
-}
+export const courseName = (course) => listed(course?.hand, course?.finger);

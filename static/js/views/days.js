@@ -2,7 +2,7 @@
 
 import { dateWords, ms } from "../core/clock.js";
 import { amendable, fillable, hours, today } from "../core/day.js";
-import { say } from "../core/words.js";
+import { listed, say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
 import { dayOf, dose, key, rows, whenWords } from "./parts.js";
@@ -31,7 +31,7 @@ export function days(app) {
 function dayPart(app, course, day, cells) {
   const parts = course.exercises.map((exercise) => [exercise, cells(exercise, day)]).filter(([, list]) => list.length);
   return [h("h2", {}, dateWords(day, app.language())), ...parts.flatMap(([exercise, list]) => [
-    course.exercises.length > 1 ? h("p", {}, exercise.name) : null, dayOf(app, list, `${exercise.name}, ${dateWords(day, app.language())}`), exercise.rehearsal ? null : key(list)])];
+    course.exercises.length > 1 ? h("p", {}, exercise.name) : null, dayOf(app, list, listed(exercise.name, dateWords(day, app.language()))), exercise.rehearsal ? null : key(list)])];
 }
 
 const gapRow = (app, course, slot) => ({

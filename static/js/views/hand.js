@@ -1,6 +1,6 @@
 /* 'Is this your hand?', and the choice between two hands. */
 
-import { say } from "../core/words.js";
+import { courseName, say } from "../core/words.js";
 import { due } from "../core/day.js";
 import { homeOf } from "../core/gate.js";
 import { answerHand } from "../store/log.js";
@@ -43,7 +43,7 @@ export function choose(app, { then = "home" } = {}) {
   return {
     title: say("choose.title"), live: true,
     main: [heading(say("choose.title")), rows(app.state.plan.body.courses.map((course) => ({
-      words: course.hand ? `${course.hand}, ${course.finger}` : say("choose.unnamed"), far: stateOf(app, course), act: () => pick(course),
+      words: courseName(course) || say("choose.unnamed"), far: stateOf(app, course), act: () => pick(course),
     })))],
   };
 }

@@ -2,7 +2,7 @@
 
 import { ms } from "../core/clock.js";
 import { quietUntil } from "../core/quiet.js";
-import { say } from "../core/words.js";
+import { listed, say } from "../core/words.js";
 import { flush } from "../net/flush.js";
 import { phoneZone, unpair } from "../net/plan.js";
 import { permission } from "../net/reminders.js";
@@ -85,7 +85,7 @@ export function refused(app) {
   };
 }
 
-const named = (app, item) => `${say(`type.${item.type}`)}, ${whenWords(app, ms(item.entered_at) + item.offset_ms)}`;
+const named = (app, item) => listed(say(`type.${item.type}`), whenWords(app, ms(item.entered_at) + item.offset_ms));
 
 /** Leave: what waits is sent first; without a signal nothing is lost and nothing is left. */
 export function unpairing(app, { error = null } = {}) {

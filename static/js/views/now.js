@@ -4,7 +4,7 @@ import { clock, ms } from "../core/clock.js";
 import { onItsWay, releaseQuestion } from "../core/release.js";
 import { openCheck } from "../core/check.js";
 import { due, next } from "../core/day.js";
-import { say } from "../core/words.js";
+import { listed, say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { exerciseFigure } from "./figure.js";
 import { setupRows } from "./first.js";
@@ -67,7 +67,7 @@ function nothing(app, course) {
 
 function named(course, slot) {
   const name = course.exercises.find((exercise) => exercise.key === slot.exercise)?.name ?? slot.exercise;
-  return `${name}, ${dose(slot.amount, slot.unit)}`;
+  return listed(name, dose(slot.amount, slot.unit));
 }
 
 /** What the phone asks besides exercise: the daily check, and questions left for later. */

@@ -4,7 +4,7 @@ import { clock, ms } from "../core/clock.js";
 import { due, fillable, leading, next } from "../core/day.js";
 import { excess } from "../core/excess.js";
 import { inSlot, standing } from "../core/standing.js";
-import { say } from "../core/words.js";
+import { listed, say } from "../core/words.js";
 import { alone } from "../net/flush.js";
 import { logBouts } from "../store/log.js";
 import { withdraw } from "../store/outbox.js";
@@ -44,7 +44,7 @@ function summary(course, bouts) {
 /** Several goes need their names, or nobody knows which was which. */
 function several(course, bouts) {
   const nameOf = (bout) => course.exercises.find((each) => each.key === bout.exercise)?.name ?? bout.exercise;
-  return bouts.length > 1 && h("ul", {}, bouts.map((bout) => h("li", {}, `${nameOf(bout)}, ${dose(bout.amount, bout.unit)}`)));
+  return bouts.length > 1 && h("ul", {}, bouts.map((bout) => h("li", {}, listed(nameOf(bout), dose(bout.amount, bout.unit)))));
 }
 
 function places(app, bouts) {
