@@ -83,7 +83,7 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
 /** Back must not lead to an exercise that is stopped by now. */
 function allowed(name) {
   const first = home(app.state, app.at(), app.chosen);
-  if (NO_COURSE[first] && !["pair", "numbers", ...NO_COURSE[first]].includes(name)) return first;   // no plan is left to show
+  if (NO_COURSE[first] && !["pair", "scan", "numbers", ...NO_COURSE[first]].includes(name)) return first;   // no plan is left to show
   return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
 }
 
