@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import jsonify
+from flask import Response, jsonify
 from flask.typing import ResponseReturnValue
 from flask_smorest import Blueprint
 
@@ -71,6 +71,6 @@ def calendar() -> ResponseReturnValue:
     return jsonify(said | {"server_time": iso(now)})
 
 
-def _told(trial: Trial) -> ResponseReturnValue:
+def _told(trial: Trial) -> Response:
     now = clock().now()
     return jsonify(send=str(trial.send.id), state=trial.state, server_time=iso(now))
