@@ -50,8 +50,14 @@ def linked(page: Page, live: Live, house: House, road: Road, course: uuid.UUID) 
     page.goto(link)
     tap(page, "Link")
     expect(page.get_by_role("button", name="Link", exact=True)).to_have_count(0)
+    until(page, lambda: str(course) in _courses(page), "the plan did not arrive")
     expect(page.get_by_role("heading", name="Getting your plan")).to_have_count(0)
     page.evaluate(WORKER)
+
+
+def _courses(page: Page) -> list[str]:
+    plan = kept(page).get("plan")
+    return [course["id"] for course in plan["body"]["courses"]] if plan else []
 
 
 def tap(page: Page, words: str) -> None:
