@@ -77,6 +77,12 @@ def fill(phrase: Phrase, language: str, holes: Mapping[str, object]) -> str:
 
 
 def _form(forms: Mapping[str, str], language: str, n: object) -> str:
-    rule: Callable[[float], str] = Locale.parse(language).plural_form
-    category = rule(n) if isinstance(n, int | float) else "other"
+    category = _rule(language)(n) if isinstance(n, int | float) else "other"
     return forms.get(category, forms["other"])
+
+
+@lru_cache
+def _rule(language: str) -> Callable[[float], str]:
+    """The plural rule of a language; a plan asks for it some hundred times."""
+    rule: Callable[[float], str] = Locale.parse(language).plural_form
+    return rule

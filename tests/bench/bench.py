@@ -1,5 +1,5 @@
 """`make bench`: uploads against a bare route, a rebuild against a SELECT, growth with history,
-patients, the caseload, and the patient's app in a browser.
+patients, the caseload, pictures, and the patient's app in a browser.
 
 Prints `name value unit target`; exit 1 on a miss. Each figure is a ratio of two measurements of
 the same run on the same machine, taken in turns, so that the machine itself falls out.
@@ -16,6 +16,7 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -28,6 +29,7 @@ from homeprog.storage.models import Device
 from ..house import House, Paired, paired_with_history, post, served, upload_of
 from ..upload_cast import bout, upload
 from .caseload import caseload_figures
+from .figures import drawing_figures
 from .phone import app_figures
 from .rebuilding import rebuild_figures
 
@@ -157,7 +159,8 @@ def main() -> int:
             print(figure.line(), flush=True)
             missed += not figure.met
     patients = WHOLE if "--whole" in sys.argv else REBUILT
-    for figures in (lambda each: rebuild_figures(each, patients), caseload_figures, app_figures):
+    rebuilt = partial(rebuild_figures, patients=patients)
+    for figures in (rebuilt, caseload_figures, drawing_figures, app_figures):
         with tempfile.TemporaryDirectory() as folder:
             for name, value, unit, target in figures(Path(folder)):
                 figure = Figure(name, value, unit, target, False)

@@ -13,6 +13,8 @@ from functools import cached_property
 from itertools import pairwise
 from math import radians
 
+import numpy as np
+
 from ..course import Digit, Joint
 from .hand_model import FOREARM, RAYS
 from .scene import Pose
@@ -84,7 +86,7 @@ def between(start: Pose, end: Pose, share: float) -> Pose:
 def clearance(finger: Chain, thumb: Chain) -> float:
     """Least distance between the lines of a finger and a thumb past its base, mm."""
     ours, theirs = _dots(finger.points[2:]), _dots(thumb.points[1:])
-    return min(abs(a - b) for a in ours for b in theirs)
+    return float(np.abs(np.subtract.outer(ours, theirs)).min())
 
 
 def _dots(points: tuple[complex, ...]) -> list[complex]:

@@ -5,13 +5,13 @@ import { say } from "../core/words.js";
 import { h } from "./dom.js";
 
 /** The picture of that key, which says itself what it shows; null where the plan has none that may be shown. */
-export function figureOf(app, course, key) {
+export function figureOf(app, course, key, { named = false } = {}) {
   const told = (course?.figures ?? []).find((each) => each.key === key);
   const drawing = told?.svg ? drawn(told.svg) : null;
   if (!drawing) return null;
   drawing.removeAttribute("aria-labelledby");   // the same picture may stand on a screen twice, its ids with it
   drawing.setAttribute("aria-label", `${told.title}. ${told.description}`);
-  return h("figure", { class: `picture ${told.purpose}` }, drawing, h("figcaption", { class: "quiet" }, say("now.may_differ")));
+  return h("figure", { class: `picture ${told.purpose}` }, drawing, h("figcaption", {}, named ? h("p", {}, told.title) : null, h("p", { class: "quiet" }, say("now.may_differ"))));
 }
 
 /** The picture of an exercise. */
@@ -20,8 +20,11 @@ export const exerciseFigure = (app, course, exercise) => figureOf(app, course, k
 /** The picture that goes with a trouble. */
 export const troubleFigure = (app, course, kind) => figureOf(app, course, keyOfTrouble(course, kind));
 
-/** All pictures of a purpose, of one exercise where it is named. */
-export const figuresFor = (app, course, purpose, exercise = null) => picturesOf(course, purpose, exercise).map(({ key }) => figureOf(app, course, key)).filter(Boolean);
+/** All pictures of a purpose, of one exercise where it is named; where fingers differ each says for which it is. */
+export function figuresFor(app, course, purpose, exercise = null) {
+  const keys = picturesOf(course, purpose, exercise).map(({ key }) => key);
+  return keys.map((key) => figureOf(app, course, key, { named: keys.length > 1 })).filter(Boolean);
+}
 
 /** The drawing as an element of this page; null where it cannot be read or holds what a picture does not need. */
 function drawn(svg) {
