@@ -30,7 +30,8 @@ SHARE_SHEET = """(standalone) => {
 }"""
 CAMERA = """(read) => {
   const drawn = document.createElement("canvas");
-  drawn.getContext("2d");
+  const pen = drawn.getContext("2d");
+  setInterval(() => pen.fillRect(Math.random() * 99, 0, 9, 9), 50);  // a frame, or nothing plays
   navigator.mediaDevices.getUserMedia = async () => drawn.captureStream();
   window.BarcodeDetector = class { async detect() { return [{ rawValue: window.seen ?? read }]; } };
 }"""
@@ -156,6 +157,38 @@ def test_the_first_minutes_lead_from_the_hand_to_a_test_reminder_that_arrives(
     tap(page, "Menu")
     row(page, "Set up this phone")
     inspector.look(page, "first-setup")
+    assert not inspector.faults, inspector.told()
+
+
+def test_a_test_reminder_that_does_not_come_is_said_so_with_what_to_try(
+    live: Live, receiver: Receiver, link: Callable[..., str], phone: Callable[..., Page],
+    inspector: Inspector,
+) -> None:  # fmt: skip
+    page = phone()
+    made = {"endpoint": f"{receiver.origin}/send/late", "keys": Keys().told()}
+    page.add_init_script(f"({STUB})({json.dumps(made)})")
+    page.goto(link("SH 61008"))
+    tap(page, "Link")
+    expect(page.get_by_role("button", name="Start")).to_be_visible()
+    row(page, "Set up this phone")  # linked again, it has no reminders yet, and Now says so
+    heading(page, PICTURES[0])
+    tap(page, "Go to my plan now")
+    tap(page, "Menu")
+    row(page, "Reminders")
+    tap(page, "Turn on")
+    heading(page, "Reminders are on")
+    row(page, "Test reminder")
+    page.clock.install()
+    tap(page, "Send me a test reminder")
+    expect(page.get_by_text("On its way.")).to_be_visible()
+    page.clock.run_for(62_000)
+    heading(page, "It has not arrived")
+    inspector.look(page, "first-test-late")
+    page.context.set_offline(True)
+    tap(page, "Send one more")
+    expect(page.get_by_role("alert")).to_have_text(
+        "There is no signal. Try again when you have one."
+    )
     assert not inspector.faults, inspector.told()
 
 
