@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from homeprog.domain.course import DIGITS, Digit, Joint
+from homeprog.domain.course import DIGITS, Digit, Joint, Worn
 from homeprog.domain.figure import Motion, Scene, draw, standalone, strip
 from homeprog.domain.figure.hand_model import RAYS
 from homeprog.domain.figure.outline import Flesh, Limb
@@ -103,7 +103,7 @@ def test_from_the_back_the_thumb_is_where_its_owner_sees_it() -> None:
 
 def test_words_are_not_mirrored() -> None:
     for side in ("left", "right"):
-        made = drawn(replace(SCENES["hook"], side=side))  # type: ignore[arg-type]
+        made = drawn(replace(SCENES["hook"], side=side))
         assert re.findall(r"<text[^>]*>(\d)</text>", made) == ["1", "2"]
         assert "transform" not in made
 
@@ -167,10 +167,10 @@ def test_no_strap_lies_over_a_finger_that_must_be_free_to_lift() -> None:
 
 
 @pytest.mark.parametrize("kind", ["splint", "slab", "plaster"])
-def test_what_is_worn_differs_by_shape_and_not_by_colour_alone(kind: str) -> None:
+def test_what_is_worn_differs_by_shape_and_not_by_colour_alone(kind: Worn) -> None:
     scene = replace(SCENES["splint to the end joints"], worn=kind)
     names = {each.get("class") for each in Picture(drawn(scene)).root.iter(f"{SVG}path")}
-    own = {
+    own: dict[Worn, set[str]] = {
         "splint": {"shell", "strap"},
         "slab": {"stiff", "turn"},
         "plaster": {"pad", "grain"},
@@ -244,6 +244,19 @@ def test_a_strip_shows_start_halfway_and_end() -> None:
               for d in group.iter(f"{SVG}circle")}  # fmt: skip
         turned.append((at["tip"] - at["MCP"]) / (at["MCP"] - at["wrist"]))
     assert [degrees(phase(turn)) for turn in turned] == pytest.approx([0, 30, 60], abs=0.5)
+
+
+def test_a_strip_is_read_from_left_to_right_with_an_arrow_in_each_gap() -> None:
+    for side in ("left", "right"):
+        picture = Picture(strip(replace(SCENES["hook"], side=side), "A", "B"))
+        frames = [
+            [points(each.get("d"))[:, 0] for each in group.iter(f"{SVG}path")]
+            for group in picture.classed("frame")
+        ]
+        edges = [(min(map(min, x)), max(map(max, x))) for x in frames]
+        steps = [points(d)[:, 0] for d in outline(picture, "step")]
+        for (_, before), step, (after, _) in zip(edges[:-1], steps, edges[1:], strict=True):
+            assert before < step.min() < step.max() < after
 
 
 def test_pages_and_pictures_that_stand_alone_look_alike() -> None:

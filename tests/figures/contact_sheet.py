@@ -57,7 +57,7 @@ def _sheets() -> Iterator[tuple[str, list[Cell]]]:
                 [
                     (f"{phase.name}: {name}", scene)
                     for phase in start.regime.phases
-                    for name, scene in scenes_of(phase, side, repaired, zone)  # type: ignore[arg-type]
+                    for name, scene in scenes_of(phase, side, repaired, zone)
                 ],
             )
     for side in ("left", "right"):

@@ -52,16 +52,16 @@ def strip(scene: Scene, title: str, description: str) -> str:
         sideways.part(pen, number)
         whole.include(pen, ['<g class="frame">', *pen.parts, "</g>"])
         if number:
-            whole.include(pen, [_step(number)])
+            before = FAR if scene.side == "left" else WIDE - FAR
+            whole.include(pen, [_step(number * (WIDE + BETWEEN) - before - BETWEEN / 2)])
     x0, y0, x1, y1 = whole.box()
     key = "s" + key_of(scene, title, description)
     box = (x0 - 2, y0 - 3, x1 + 3, y1 + 3)
     return document(whole.parts, box, key, "figure strip", (title, description))
 
 
-def _step(number: int) -> Path:
-    """An arrow head in the gap before a drawing of a strip."""
-    x = number * (WIDE + BETWEEN) - (FAR + BETWEEN / 2)
+def _step(x: float) -> Path:
+    """An arrow head in the gap between two drawings of a strip, at so many mm across."""
     return Path("step", f"M{x - 4:.1f} -8L{x + 5:.1f} 0L{x - 4:.1f} 8Z")
 
 
