@@ -26,27 +26,30 @@ export function pictures(app, args, { next, page }) {
   };
 }
 
+/** One picture of a purpose, so that it stays one screen: My plan has all of them. */
+const pictureOf = (app, course, purpose) => figuresFor(app, course, purpose)[0];
+
 function hand(app, course) {
-  return [heading(say("pics.hand")), h("p", { class: "hand" }, h("b", {}, course.hand)), h("p", { class: "hand" }, h("b", {}, course.finger)), figuresFor(app, course, "fingers")];
+  return [heading(say("pics.hand")), h("p", { class: "hand" }, h("b", {}, course.hand)), h("p", { class: "hand" }, h("b", {}, course.finger)), pictureOf(app, course, "fingers")];
 }
 
 function splint(app, course) {
   const { splint: words, wear } = course.phase;
-  return [heading(say("pics.splint")), figuresFor(app, course, "position"), h("p", { class: "step" }, words), (wear ?? []).map((line) => h("p", {}, line))];
+  return [heading(say("pics.splint")), pictureOf(app, course, "position"), h("p", { class: "step" }, words), (wear ?? []).map((line) => h("p", {}, line))];
 }
 
 function exercise(app, course) {
   const shown = course.exercises.find((each) => each.leading) ?? course.exercises[0];
   if (!shown) return [heading(say("pics.no_exercise")), h("p", {}, say("now.rest_plan"))];
   return [
-    heading(say("pics.exercise")), exerciseFigure(app, course, shown), h("h2", {}, shown.name), h("p", {}, dose(shown.amount, shown.unit)),
+    heading(say("pics.exercise")), exerciseFigure(app, course, shown.key), h("h2", {}, shown.name), h("p", {}, dose(shown.amount, shown.unit)),
     h("ol", { class: "steps" }, shown.steps.map((step) => h("li", {}, step))),
   ];
 }
 
 function never(app, course) {
   const { forbidden, cautions } = course.phase;
-  return [heading(say("pics.never")), figuresFor(app, course, "forbidden"), said(forbidden?.length ? forbidden : cautions)];
+  return [heading(say("pics.never")), pictureOf(app, course, "forbidden"), said(forbidden?.length ? forbidden : cautions)];
 }
 
 function stop(app, course) {
