@@ -1,4 +1,4 @@
-"""Pictures on a patient's phone: those of its plan, offline too, and none that a page must refuse."""
+"""Pictures on a phone: those of its plan, offline too, and none that a page must refuse."""
 
 from __future__ import annotations
 
