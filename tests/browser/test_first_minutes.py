@@ -197,8 +197,10 @@ def test_it_can_be_left_at_once_and_each_step_is_found_again_in_the_menu(
 ) -> None:
     page = phone()
     page.goto(link("SH 61002", read_back=False))
+    tap(page, "A carer's")
     tap(page, "Link")
     tap(page, "Yes")
+    heading(page, "This is a carer's phone")
     tap(page, "Go to my plan now")
     expect(page.get_by_role("button", name="Start")).to_be_visible()
     page.reload()
@@ -337,6 +339,13 @@ def test_without_push_a_calendar_file_rings_and_the_server_is_told(
     )
     tap(page, "Go on")
     expect(page.get_by_role("button", name="Start")).to_be_visible()
+    tap(page, "Menu")
+    row(page, "Reminders")
+    row(page, "Fewer reminders")
+    row(page, "Every second reminder")
+    heading(page, "Reminders")
+    tap(page, "Go back")
+    expect(page.get_by_text("Your times have changed.")).to_be_visible()
     assert not inspector.faults, inspector.told()
 
 
