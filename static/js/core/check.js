@@ -10,13 +10,15 @@ const OFFERS = {
 };
 const BACK_ON = "splint_off_and_back";
 
-/** The check that may be answered now, or null. `answered` holds "course day" keys answered on this phone. */
+/** The check that may be answered now, or null. `answered` holds "course day" keys answered on this phone.
+    @param {Course} course @param {string[]} answered @param {number} now */
 export function openCheck(course, answered, now) {
   return (course.checks ?? []).find((check) => ms(check.from) <= now && now < ms(check.until)
     && !check.answered && !answered.includes(`${course.id} ${check.day}`)) ?? null;
 }
 
-/** Whether a question asks on about the time the splint was off. */
+/** Whether a question asks on about the time the splint was off.
+    @param {Question} question @param {Answers} answers */
 export const asksOff = (question, answers) => question.on_no?.ask === "off" && answers[question.key] === "no";
 
 /** Keys of the questions without an answer; of a splint that was off, whether it is off now must be said too. */
@@ -30,7 +32,8 @@ export const blocking = (check, answers, details = {}) => (isTrouble(check, answ
 /** Whether the answers so far report trouble: leaving the check then tells it all the same. */
 export const isTrouble = (check, answers, details = {}) => consequences(check, answers, details).troubles.length > 0;
 
-/** What the answers lead to: {troubles: kinds to report, texts: keys, textsOf: kinds whose text is shown, offers: kinds to choose from, list}. */
+/** What the answers lead to: {troubles: kinds to report, texts: keys, textsOf: kinds whose text is shown, offers: kinds to choose from, list}.
+    @param {Check} check @param {Answers} answers @param {Json} details */
 export function consequences(check, answers, details) {
   const led = { troubles: [], texts: [], textsOf: [], offers: [], list: false };
   for (const question of check.questions) {
@@ -47,6 +50,7 @@ export function consequences(check, answers, details) {
   return led;
 }
 
+/** @param {Json} led @param {string | undefined} trouble @param {Json} details */
 function splintOff(led, trouble, { off_now, off_why }) {
   if (!off_now) led.textsOf.push(BACK_ON);
   else if (trouble) led.troubles.push(trouble);

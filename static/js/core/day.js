@@ -3,33 +3,38 @@
 import { HOUR, MINUTE, ms } from "./clock.js";
 import { current, reached, standing } from "./standing.js";
 
-/** Slots open now whose dose is not logged yet, the leading exercise first. */
+/** Slots open now whose dose is not logged yet, the leading exercise first.
+    @param {Course} course @param {Log} log @param {number} now */
 export function due(course, log, now) {
   const open = course.slots.filter((slot) => ms(slot.start) <= now && now < ms(slot.end) && slot.standing !== "excused");
   const wanting = open.filter((slot) => !reached(slot, log));
   return wanting.sort((a, b) => order(course, a) - order(course, b));
 }
 
+/** @param {Course} course @param {Slot} slot */
 function order(course, slot) {
   const place = course.exercises.findIndex((exercise) => exercise.key === slot.exercise);
   return course.exercises[place]?.leading ? -1 : place;
 }
 
-/** The next slots to start: those that begin within 10 min of the first one after now. */
+/** The next slots to start: those that begin within 10 min of the first one after now.
+    @param {Course} course @param {number} now */
 export function next(course, now) {
   const ahead = course.slots.filter((slot) => ms(slot.start) > now && slot.standing !== "excused");
   ahead.sort((a, b) => ms(a.start) - ms(b.start));
   return ahead.filter((slot) => ms(slot.start) < ms(ahead[0].start) + 10 * MINUTE);
 }
 
-/** Ended slots, newest first, that are not logged and not too old to be filled in. */
+/** Ended slots, newest first, that are not logged and not too old to be filled in.
+    @param {Course} course @param {Log} log @param {number} now */
 export function fillable(course, log, now) {
   const ended = course.slots.filter((slot) => ms(slot.end) <= now && now <= ms(slot.end) + log.rules.fill_in_hours * HOUR);
   const open = ended.filter((slot) => ["part", "ahead", "not_logged", "unknown"].includes(standing(slot, log, now).sign));
   return open.sort((a, b) => ms(b.start) - ms(a.start));
 }
 
-/** What was logged on this phone and may still be put right, newest first; a later entry stands for the one it replaces. */
+/** What was logged on this phone and may still be put right, newest first; a later entry stands for the one it replaces.
+    @param {Course} course @param {Log} log @param {number} now */
 export function amendable(course, log, now) {
   const at = (bout) => ms(bout.slot_start ?? bout.done_at) + (bout.slot_start ? 0 : (bout.offset_ms ?? 0));
   const practised = (bout) => course.exercises.find((exercise) => exercise.key === bout.exercise)?.rehearsal;
@@ -37,7 +42,8 @@ export function amendable(course, log, now) {
   return mine.map((bout) => ({ bout, at: at(bout) })).sort((a, b) => b.at - a.at);
 }
 
-/** The course day now lies in: that of the slot that began last, or of the next one. */
+/** The course day now lies in: that of the slot that began last, or of the next one.
+    @param {Course} course @param {number} now */
 export function today(course, now) {
   const slots = [...course.slots].sort((a, b) => ms(a.start) - ms(b.start));
   const begun = slots.filter((slot) => ms(slot.start) <= now).at(-1);
@@ -46,13 +52,15 @@ export function today(course, now) {
   return (begun ?? ahead)?.day ?? null;
 }
 
-/** The exercise that leads, or the first that has slots; a rehearsal is never counted. */
+/** The exercise that leads, or the first that has slots; a rehearsal is never counted.
+    @param {Course} course */
 export function leading(course) {
   const timed = (exercise) => !exercise.rehearsal && course.slots.some((slot) => slot.exercise === exercise.key);
   return course.exercises.find((exercise) => exercise.leading && timed(exercise)) ?? course.exercises.find(timed) ?? null;
 }
 
-/** [{slot, sign, open}] of one exercise on one course day, in order. */
+/** [{slot, sign, open}] of one exercise on one course day, in order.
+    @param {Course} course @param {string} exercise @param {string} day @param {Log} log @param {number} now */
 export function hours(course, exercise, day, log, now) {
   return course.slots
     .filter((slot) => slot.exercise === exercise && slot.day === day)
@@ -60,7 +68,8 @@ export function hours(course, exercise, day, log, now) {
     .map((slot) => ({ slot, ...standing(slot, log, now) }));
 }
 
-/** {sign: count} of a day, signs that are not there left out. */
+/** {sign: count} of a day, signs that are not there left out.
+    @param {{sign: Sign}[]} cells */
 export function tally(cells) {
   const counts = {};
   for (const cell of cells) counts[cell.sign] = (counts[cell.sign] ?? 0) + 1;

@@ -3,7 +3,8 @@
 import { releaseQuestion } from "./release.js";
 import { holding, stopOf } from "./stop.js";
 
-/** The name of the home screen of one course. `at` is {now, online, allWell: whether to ask of a course, putOff: questions left for later, first: whether the first minutes lead}. */
+/** The name of the home screen of one course. `at` is {now, online, allWell: whether to ask of a course, putOff: questions left for later, first: whether the first minutes lead}.
+    @param {Course} course @param {State} state @param {At} at */
 export function homeOf(course, state, at) {
   const planSeq = state.plan.seq;
   const mine = holding(state.reports, course.id);
@@ -19,7 +20,8 @@ export function homeOf(course, state, at) {
   return at.allWell(course) && !at.putOff.has(`well ${course.id}`) ? "well" : "now";
 }
 
-/** The name of the home screen of the phone; with several open courses the choice of hand comes first. */
+/** The name of the home screen of the phone; with several open courses the choice of hand comes first.
+    @param {State} state @param {At} at @param {string | null} chosen */
 export function home(state, at, chosen = null) {
   if (state.ended) return state.ended === "not_paired" && !state.plan ? "pair" : "revoked";
   if (!state.device) return "pair";

@@ -2,21 +2,24 @@
 
 import { ms } from "./clock.js";
 
-/** Wishes in force or on their way, as the plan tells them; what is being ended is left out. `entries` is the outbox. */
+/** Wishes in force or on their way, as the plan tells them; what is being ended is left out. `entries` is the outbox.
+    @param {Wish[] | undefined} told @param {Entry[]} entries @param {number} now @returns {Wish[]} */
 export function wishes(told, entries, now) {
-  const mine = entries.filter((entry) => entry.item.type === "quiet" && !entry.refused).map((entry) => entry.item);
+  const mine = entries.filter((entry) => entry.item.type === "quiet" && !entry.refused).map((entry) => /** @type {QuietItem} */ (entry.item));
   const ended = new Set(mine.map((item) => item.ends).filter(Boolean));
   const coming = mine.filter((item) => item.kind !== "end" && !(told ?? []).some((wish) => wish.id === item.id));
-  return [...(told ?? []), ...coming].filter((wish) => !ended.has(wish.id) && !(wish.until && ms(wish.until) <= now));
+  return /** @type {Wish[]} */ ([...(told ?? []), ...coming]).filter((wish) => !ended.has(wish.id) && !(wish.until && ms(wish.until) <= now));
 }
 
-/** Until when it is quiet now, in ms, or null. */
+/** Until when it is quiet now, in ms, or null.
+    @param {Wish[]} list */
 export function quietUntil(list) {
   const ends = list.filter((wish) => wish.kind === "until" || wish.kind === "in_15_minutes").map((wish) => ms(wish.until));
   return ends.length ? Math.max(...ends) : null;
 }
 
-/** Weekly wishes of the same hours together: [{opens, closes, weekdays, ids}], by the first weekday. */
+/** Weekly wishes of the same hours together: [{opens, closes, weekdays, ids}], by the first weekday.
+    @param {Wish[]} list */
 export function weeks(list) {
   const found = new Map();
   for (const { id, weekday, opens, closes, kind } of list) {

@@ -9,7 +9,8 @@ export function releaseQuestion(course, state, { now, online }) {
   return onItsWay(course, state) ? null : asked;
 }
 
-/** The answer that this plan has not seen yet, or null. */
+/** The answer that this plan has not seen yet, or null.
+    @param {Course} course @param {State} state */
 export function onItsWay(course, state) {
   const said = state.releases?.[course.id];
   if (!said || said.release !== course.release_question?.id) return null;

@@ -16,13 +16,15 @@ export const FALLBACK = {
   silence_waking_hours: 6,  // waking hours without a log after which the phone asks
 };
 
-/** The figures of a plan, each one that is missing or of another sort as the default. */
+/** The figures of a plan, each one that is missing or of another sort as the default.
+    @param {PlanBody | undefined} plan */
 export function rulesOf(plan) {
   const told = plan?.rules ?? {};
   return Object.fromEntries(Object.entries(FALLBACK).map(([key, usual]) => [key, typeof told[key] === typeof usual ? told[key] : usual]));
 }
 
-/** When pain opens the list: {red_flag_at, yesterday, rise, rise_floor} of a course. */
+/** When pain opens the list: {red_flag_at, yesterday, rise, rise_floor} of a course.
+    @param {Course} course @param {Rules} rules */
 export function painRule(course, rules) {
   const { yesterday = null, red_flag_at = rules.pain_red_flag_at, rise = rules.pain_rise, rise_floor = rules.pain_rise_floor } = course.pain ?? {};
   return { yesterday, red_flag_at, rise, rise_floor };

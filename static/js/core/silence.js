@@ -6,12 +6,14 @@ import { loggedIn } from "./standing.js";
 
 const IN_A_ROW = 2;   // due, unmuted slots that ended without a log
 
-/** Milliseconds of waking between two instants: the slots of the leading exercise tile the waking hours. */
+/** Milliseconds of waking between two instants: the slots of the leading exercise tile the waking hours.
+    @param {Slot[]} slots @param {number} from @param {number} to */
 export function wakingBetween(slots, from, to) {
   return slots.reduce((sum, slot) => sum + Math.max(0, Math.min(ms(slot.end), to) - Math.max(ms(slot.start), from)), 0);
 }
 
-/** When something was last logged, as far as this phone knows; before its first slot, that slot. */
+/** When something was last logged, as far as this phone knows; before its first slot, that slot.
+    @param {Course} course @param {Log} log @param {number} now */
 export function lastLog(course, log, now) {
   const mine = log.bouts.filter((bout) => bout.course === course.id).map((bout) => ms(bout.entered_at) + (bout.offset_ms ?? 0));
   const told = course.slots.filter((slot) => slot.credited > 0).map((slot) => Math.min(ms(slot.end), now));
@@ -19,7 +21,8 @@ export function lastLog(course, log, now) {
   return Math.max(first, ...mine, ...told);
 }
 
-/** Slots of the exercise that leads; none where no exercise leads. */
+/** Slots of the exercise that leads; none where no exercise leads.
+    @param {Course} course */
 function leadingSlots(course) {
   const key = course.exercises?.find((exercise) => exercise.leading)?.key;
   return course.slots.filter((slot) => slot.exercise === key);
@@ -35,7 +38,8 @@ export function silent(course, log, now, quietIn = () => false) {
   return last.length === IN_A_ROW && last.every((slot) => loggedIn(slot, log) === 0);
 }
 
-/** Whether to show the question: asked and unanswered, or not asked yet today. After 'something is wrong' the hours count anew. */
+/** Whether to show the question: asked and unanswered, or not asked yet today. After 'something is wrong' the hours count anew.
+    @param {Course} course @param {Well | undefined} asked @param {Log} log @param {number} now @param {((slot: Slot) => boolean) | undefined} quietIn */
 export function asksAllWell(course, asked, log, now, quietIn) {
   if (!silent(course, log, now, quietIn)) return false;
   if (!asked || asked.day !== today(course, now)) return true;

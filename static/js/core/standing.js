@@ -5,7 +5,8 @@ import { MINUTE, ms } from "./clock.js";
 
 export const SIGNS = ["logged", "part", "later", "not_logged", "unknown", "excused", "ahead"];
 
-/** Whether a bout of this phone is not in the plan yet: not acknowledged before the plan was asked for. */
+/** Whether a bout of this phone is not in the plan yet: not acknowledged before the plan was asked for.
+    @param {Bout} bout @param {number} planSeq */
 export const unseen = (bout, planSeq) => bout.acked_seq == null || bout.acked_seq > planSeq;
 
 /** Whether the bout belongs to the slot, by its slot_start or by the window its moment falls in. */
@@ -16,7 +17,8 @@ export function inSlot(bout, slot) {
   return ms(slot.start) <= at && at < ms(slot.end);
 }
 
-/** The bouts that count: those no later one supersedes. */
+/** The bouts that count: those no later one supersedes.
+    @param {Bout[]} bouts */
 export function current(bouts) {
   const replaced = new Set(bouts.map((bout) => bout.supersedes).filter(Boolean));
   return bouts.filter((bout) => !replaced.has(bout.id));
@@ -30,16 +32,19 @@ export function loggedIn(slot, { bouts, seq }) {
   return Math.max(0, slot.credited - sum(replaced)) + sum(mine);
 }
 
-/** {sign, open, begun, total}: one of the seven signs at `now`, and whether the slot is on, or has begun. */
+/** {sign, open, begun, total}: one of the seven signs at `now`, and whether the slot is on, or has begun.
+    @param {Slot} slot @param {Log} log @param {number} now */
 export function standing(slot, log, now) {
   const total = loggedIn(slot, log);
   const begun = ms(slot.start) <= now;
   return { sign: sign(slot, log, now, total), open: begun && now < ms(slot.end), begun, total };
 }
 
-/** The dose of a slot is reached, as the clinic counts it. */
+/** The dose of a slot is reached, as the clinic counts it.
+    @param {Slot} slot @param {Log} log */
 export const reached = (slot, log) => loggedIn(slot, log) >= log.rules.done_share * slot.amount;
 
+/** @param {Slot} slot @param {Log} log @param {number} now @param {number} total */
 function sign(slot, log, now, total) {
   if (slot.standing === "excused") return "excused";
   if (reached(slot, log)) return enteredLater(slot, log) ? "later" : "logged";
@@ -48,8 +53,10 @@ function sign(slot, log, now, total) {
   return slot.standing === "not_logged" ? "not_logged" : "unknown";
 }
 
+/** @param {Slot} slot @param {Log} log */
 const timelyUntil = (slot, log) => ms(slot.end) + log.rules.timely_minutes * MINUTE;
 
+/** @param {Slot} slot @param {Log} log */
 function enteredLater(slot, log) {
   if (slot.standing === "logged" || slot.standing === "later") return slot.standing === "later";
   const late = (bout) => ms(bout.entered_at) + (bout.offset_ms ?? 0) > timelyUntil(slot, log);

@@ -2,7 +2,8 @@
 
 import { MINUTE, ms } from "./clock.js";
 
-/** A local stop stays until its report was acknowledged before a plan was fetched that has no stop. */
+/** A local stop stays until its report was acknowledged before a plan was fetched that has no stop.
+    @param {TroubleReport} stop @param {Course | undefined} course @param {number} planSeq */
 export function lifted(stop, course, planSeq) {
   if (stop.taken_back) return stop.back_acked_seq != null && stop.back_acked_seq <= planSeq;
   const known = stop.acked_seq != null && stop.acked_seq <= planSeq;
@@ -11,12 +12,14 @@ export function lifted(stop, course, planSeq) {
   return stop.question ? course.hand_question?.id !== stop.question : true;
 }
 
-/** The stops of this phone that still hold for a course. */
+/** The stops of this phone that still hold for a course.
+    @param {TroubleReport[]} reports @param {string} courseId */
 export function holding(reports, courseId) {
   return reports.filter((report) => report.stops && report.course === courseId && !report.taken_back);
 }
 
-/** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet. */
+/** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet.
+    @param {Course} course @param {TroubleReport[]} stops @param {number} planSeq */
 export function serverStop(course, stops, planSeq) {
   if (!course.stop) return null;
   const mine = stops.find((stop) => stop.course === course.id && stop.taken_back && stop.kind === course.stop.kind
@@ -25,7 +28,8 @@ export function serverStop(course, stops, planSeq) {
   return mine ? null : course.stop;
 }
 
-/** What stops the exercises of a course: {kind, lines, at, local} or null. */
+/** What stops the exercises of a course: {kind, lines, at, local} or null.
+    @param {Course} course @param {TroubleReport[]} stops @param {number} planSeq */
 export function stopOf(course, stops, planSeq) {
   const own = holding(stops, course.id).sort((a, b) => ms(b.at) - ms(a.at))[0];
   if (own) return { kind: own.kind, at: own.at, local: own, lines: null };
@@ -33,7 +37,8 @@ export function stopOf(course, stops, planSeq) {
   return told ? { kind: told.kind, at: told.since, local: null, lines: told.lines } : null;
 }
 
-/** Until when 'Pressed by mistake' is offered, ms of the device's clock. */
+/** Until when 'Pressed by mistake' is offered, ms of the device's clock.
+    @param {TroubleReport} report @param {Rules} rules */
 export const takeBackUntil = (report, rules) => ms(report.at) + rules.take_back_minutes * MINUTE;
 
 /** Whether 'Pressed by mistake' may be offered; device clock. */

@@ -1,6 +1,7 @@
 /* Which troubles a course offers, and which of them an answer of the daily check leads to. */
 
-/** The list of a course, in the order to show; two open courses may wear different splints. */
+/** The list of a course, in the order to show; two open courses may wear different splints.
+    @param {PlanBody} plan @param {Course} course */
 export const troublesOf = (plan, course) => course?.troubles ?? plan.troubles ?? [];
 
 /** A trouble by its kind, as its course words it. */
@@ -9,7 +10,8 @@ export function troubleOf(plan, course, kind) {
   return of(troublesOf(plan, course)) ?? of(plan.troubles);
 }
 
-/** Troubles of these kinds that can be reported in the course, in the order of `kinds`. */
+/** Troubles of these kinds that can be reported in the course, in the order of `kinds`.
+    @param {PlanBody} plan @param {Course} course @param {string[]} kinds */
 export const offered = (plan, course, kinds) => kinds.map((kind) => troublesOf(plan, course).find((trouble) => trouble.kind === kind)).filter(Boolean);
 
 /** Who has taken up a report of the course, newest first: {by, at, ring_by}. Old plans have none. */

@@ -25,7 +25,8 @@ export async function load() {
   });
 }
 
-/** What the items of this state carry besides their own fields. */
+/** What the items of this state carry besides their own fields.
+    @param {State} state @param {string} zone @returns {Context} */
 export function contextOf(state, zone) {
   return {
     offset_ms: state.offset_ms, zone, plan_version: state.plan?.body.version ?? null,
