@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, request
 
@@ -49,19 +51,28 @@ def whole() -> Response:
     if len(version) != 1 or len(packed) != 1:
         abort(404)
     paths = PATH.findall(packed[0])
-    parts = {path: _part(path, (ROOT / path.lstrip("/")).read_text()) for path in paths}
+    texts = {path: (ROOT / path.lstrip("/")).read_text() for path in paths}
+    parts = {path: _part(path, text, texts) for path, text in texts.items()}
     answer = current_app.json.response({"version": version[0], "parts": parts})
     return _kept(answer)
 
 
-def _part(path: str, text: str) -> str:
+def _part(path: str, text: str, texts: Mapping[str, str]) -> str:
+    """A script without its layout; phrases without those that no script asks for."""
     if path.endswith(".js"):
         return bare(text, "text/javascript")
     if path.endswith(".json"):
-        phrases = json.loads(text)
-        told = {key: said for key, said in phrases.items() if not key.startswith(OF_PICTURES)}
-        return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
+        return _asked_for(json.loads(text), "\n".join(texts.values()))
     return text
+
+
+def _asked_for(phrases: Mapping[str, Any], scripts: str) -> str:
+    told = {
+        key: said
+        for key, said in phrases.items()
+        if not key.startswith(OF_PICTURES) or f'say("{key}"' in scripts
+    }
+    return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 
 
 @bp.get("/shared/phrases/en.json")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import re
+
 import pytest
 from flask import Flask
 from werkzeug.test import TestResponse
@@ -119,3 +122,5 @@ def test_the_whole_app_comes_to_the_worker_in_one_file_of_the_version_it_asks_fo
     assert f'VERSION = "{told["version"]}"' in listed
     assert "/static/js/views/now.js" in told["parts"]
     assert not [path for path in told["parts"] if path.endswith((".css", ".png"))]
+    asked = set(re.findall(r'say\("([\w.]+)"', "\n".join(told["parts"].values())))
+    assert asked <= json.loads(told["parts"]["/shared/phrases/en.json"]).keys()
