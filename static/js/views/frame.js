@@ -9,7 +9,7 @@ import { big, carers } from "./ways.js";
 export function frame(app, real) {
   const { view, state } = app;
   const phone = document.getElementById("phone");
-  phone.className = `phone thumb-${app.course()?.working_side ?? "right"} on-${real}${big(app) ? " big" : ""}`;
+  phone.className = `phone thumb-${app.course()?.working_side ?? "right"} on-${real}${big(app) ? " roomy" : ""}`;
   tellLanguage(app);
   document.title = `${view.title} - Homeprog`;
   hushOnLeaving(`${real} ${view.title}`);
