@@ -287,6 +287,42 @@ def _bouts(live: Live) -> int:
         return len(db.scalars(select(BoutRow)).all())
 
 
+def test_a_link_waits_for_a_signal_is_used_once_and_a_slow_network_takes_no_second_tap(
+    live: Live, link: Callable[..., str], phone: Callable[..., Page]
+) -> None:
+    page, address = phone(), link("SH 61009")
+    page.goto(address)
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.context.set_offline(True)
+    tap(page, "Link")
+    expect(page.get_by_role("alert")).to_have_text(
+        "There is no signal. Try again when you have one."
+    )
+    page.context.set_offline(False)
+    slow = page.context.new_cdp_session(page)
+    slow.send("Network.enable")
+    wait = {"offline": False, "latency": 2000, "downloadThroughput": -1, "uploadThroughput": -1}
+    slow.send("Network.emulateNetworkConditions", wait)
+    tap(page, "Link")
+    expect(page.get_by_text("Linking.").first).to_be_visible()
+    assert page.get_by_role("button", name="Link", exact=True).count() == 0
+    slow.send("Network.emulateNetworkConditions", wait | {"latency": 0})
+    expect(page.get_by_role("button", name="Start")).to_be_visible()
+    other = phone()
+    other.goto(address)
+    tap(other, "Link")
+    expect(other.get_by_role("alert")).to_have_text(
+        "This code was used before. Ask your clinic for a new one."
+    )
+    tap(other, "Type a code")
+    other.get_by_label("Code").fill("ABCD-EFGH")
+    tap(other, "Link")
+    expect(other.get_by_role("alert")).to_have_text("Please type both the code and the number.")
+    other.get_by_label("Hospital number").fill("SH 61009")
+    tap(other, "Link")
+    expect(other.get_by_role("alert")).to_contain_text("This code or link is not known.")
+
+
 def test_the_camera_reads_the_clinics_code_and_no_other(
     live: Live, link: Callable[..., str], phone: Callable[..., Page], inspector: Inspector
 ) -> None:

@@ -160,3 +160,11 @@ def test_staff_read_on_the_patients_page_how_the_phone_reminds(
 def test_a_way_of_reminding_that_nobody_knows_is_refused(phone: Phone) -> None:
     body = {"outbox_left": 0, "plan_version": None, "via": "page", "reminding": "pigeon"}
     assert phone.call("POST", "/phone/contacts", body).status_code in (400, 422)
+
+
+def test_staff_show_a_code_with_one_tap_on_the_patients_page(phone: Phone, app: Flask) -> None:
+    patient = db.session.scalars(select(Course)).one().patient_id
+    staff = signed_in(app, settled(db.session.scalars(select(Staff)).one()))
+    page = staff.get(f"/patients/{patient}").text
+    assert f'<form method="post" action="/patients/{patient}/pairing">' in page
+    assert "/phone/#pair=" in staff.post(f"/patients/{patient}/pairing").text
