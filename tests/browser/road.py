@@ -14,6 +14,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 LOGIN_PAGE = b"<!doctype html><title>Welcome</title><p>Sign in to use this network."
+ASIDE = {"accept-encoding", "if-none-match", "if-modified-since"}
 HOP = {"connection", "keep-alive", "transfer-encoding", "content-length", "date", "server"}
 
 
@@ -56,11 +57,15 @@ After = Callable[[Asked, Answer], Answer | None]
 
 @dataclass
 class Road:
-    """`before` answers in the clinic's place; `after` changes an answer or, by None, loses it."""
+    """`before` answers in the clinic's place; `after` changes an answer or, by None, loses it.
+
+    Not `packed`: the clinic answers in plain text, and whole.
+    """
 
     origin: str
     clinic: str
     up: bool = True
+    packed: bool = True
     slow_s: float = 0.0
     before: Before | None = None
     after: After | None = None
@@ -68,7 +73,7 @@ class Road:
 
     def clear(self) -> None:
         """As it was at the start."""
-        self.up, self.slow_s, self.before, self.after = True, 0.0, None, None
+        self.up, self.packed, self.slow_s, self.before, self.after = True, True, 0.0, None, None
         self.asked.clear()
 
     def uploads(self) -> list[Asked]:
@@ -89,6 +94,8 @@ class Road:
     def _of_the_clinic(self, asked: Asked, headers: dict[str, str]) -> Answer:
         connection = http.client.HTTPConnection(urlsplit(self.clinic).netloc, timeout=20)
         try:
+            if not self.packed:
+                headers = {k: v for k, v in headers.items() if k.lower() not in ASIDE}
             connection.request(asked.method, asked.path, asked.body or None, headers)
             said = connection.getresponse()
             kept = {k: v for k, v in said.getheaders() if k.lower() not in HOP}

@@ -1,6 +1,7 @@
 /* Whose entries these are: what is of other courses than this patient's is kept apart, never sent and never shown. */
 
-/** The key of the report that an entry belongs to. */
+/** The key of the report that an entry belongs to.
+    @param {Item} item */
 const reportOf = (item) => (item.type === "taken_back" ? item.trouble : item.id);
 
 /** Sort what a phone holds by the courses of the patient it is linked with; of nobody's, where there are none.
@@ -21,6 +22,7 @@ export function sortOut({ outbox, bouts, reports, apart }, courses) {
   };
 }
 
+/** @param {any[]} list @param {(each: any) => boolean} test */
 function split(list, test) {
   return [list.filter(test), list.filter((each) => !test(each))];
 }

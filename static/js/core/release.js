@@ -2,10 +2,11 @@
 
 import { ms } from "./clock.js";
 
-/** The question to show now, or null. It needs the clinic at hand: an answer that arrives late begins nothing. */
+/** The question to show now, or null. It needs the clinic at hand: an answer that arrives late begins nothing.
+    @param {Course} course @param {State} state @param {{now: number, online: boolean}} given */
 export function releaseQuestion(course, state, { now, online }) {
   const asked = course.release_question;
-  if (!asked || !online || now < ms(asked.from ?? 0)) return null;
+  if (!asked || !online || now < (asked.from ? ms(asked.from) : 0)) return null;
   return onItsWay(course, state) ? null : asked;
 }
 

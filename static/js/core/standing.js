@@ -24,7 +24,8 @@ export function current(bouts) {
   return bouts.filter((bout) => !replaced.has(bout.id));
 }
 
-/** How much is logged in the slot: the server's credit and this phone's unseen bouts. */
+/** How much is logged in the slot: the server's credit and this phone's unseen bouts.
+    @param {Slot} slot @param {Log} given */
 export function loggedIn(slot, { bouts, seq }) {
   const mine = current(bouts).filter((bout) => unseen(bout, seq) && inSlot(bout, slot));
   const replaced = bouts.filter((bout) => mine.some((next) => next.supersedes === bout.id) && !unseen(bout, seq));

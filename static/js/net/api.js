@@ -25,7 +25,8 @@ export class Refused extends Error {
 /** Something answered, and it was not the clinic's server: a login page of a network, a proxy, a page of repairs. As no network. */
 export class Stranger extends Error {}
 
-/** Send one request; resolves with the JSON (null for 204). Throws Refused, Stranger or, without a network, TypeError. */
+/** Send one request; resolves with the JSON (null for 204). Throws Refused, Stranger or, without a network, TypeError.
+    @param {string} method @param {string} path @param {any} body */
 export async function call(method, path, body = undefined) {
   const { device } = await load();
   const sent = Date.now();
@@ -42,12 +43,14 @@ export async function call(method, path, body = undefined) {
   throw new Stranger(`HTTP ${response.status}`);
 }
 
-/** The JSON object that was answered, or null. */
+/** The JSON object that was answered, or null.
+    @param {Response} response */
 async function json(response) {
   const told = await response.json().catch(() => null);
   return told !== null && typeof told === "object" && !Array.isArray(told) ? told : null;
 }
 
+/** @param {Device | null} device @param {any} body */
 function headers(device, body) {
   const set = { Accept: "application/json" };
   if (body !== undefined) set["Content-Type"] = "application/json";
@@ -55,7 +58,8 @@ function headers(device, body) {
   return set;
 }
 
-/** Note that the server no longer knows this phone, unless it has been linked anew since it asked. */
+/** Note that the server no longer knows this phone, unless it has been linked anew since it asked.
+    @param {unknown} error */
 export async function noteEnd(error) {
   if (!(error instanceof Refused) || error.status !== 401 || !ENDS.includes(error.code)) return;
   await transact("readwrite", ({ kept }) => {

@@ -55,12 +55,14 @@ async function send() {
   }
 }
 
-/** A phone taken out is noted; a stale CSRF token comes anew with the plan. */
+/** A phone taken out is noted; a stale CSRF token comes anew with the plan.
+    @param {any} error */
 async function mend(error) {
   await noteEnd(error);
   if (error.status === 403) await fetchPlan().catch(() => {});
 }
 
+/** @param {Item[]} items */
 async function upload(items) {
   const state = await load();
   const left = state.outbox.filter((entry) => !entry.refused).length - items.length;
@@ -80,7 +82,8 @@ async function kept(items, results) {
   return settled;
 }
 
-/** A batch refused whole hides which item was meant: send them one by one; one alone is kept as refused. */
+/** A batch refused whole hides which item was meant: send them one by one; one alone is kept as refused.
+    @param {Item[]} items @param {any} error */
 async function refusedWhole(items, error) {
   if (!(error instanceof Refused)) throw error;
   const what = fate(error.status, failures);
@@ -89,7 +92,8 @@ async function refusedWhole(items, error) {
   return oneByOne(items, what === "one_by_one");
 }
 
-/** Each item alone; `patient`: one that the server chokes on stays and does not keep the others. */
+/** Each item alone; `patient`: one that the server chokes on stays and does not keep the others.
+    @param {Item[]} items @param {boolean} patient */
 async function oneByOne(items, patient) {
   /** @type {Settled} */
   const all = { gone: [], refused: [] };
@@ -104,7 +108,8 @@ async function oneByOne(items, patient) {
   return all;
 }
 
-/** Send, say where we are, and get the plan when something was sent, it changed, or it is `stale`. */
+/** Send, say where we are, and get the plan when something was sent, it changed, or it is `stale`.
+    @param {'page' | 'worker'} via @param {Meet} given */
 export async function meet(via, { stale = false, timed = false } = {}) {
   const { ended, device } = await load();
   if (!device && !ended && stale) await recover();

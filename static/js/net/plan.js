@@ -36,12 +36,14 @@ async function keepDevice({ csrf, device }, known) {
   return device && link({ id: device.id, csrf, whose: device.whose }, device.courses);
 }
 
+/** @param {unknown} error */
 async function ended(error) {
   await noteEnd(error);
   throw error;
 }
 
-/** Tell the server what waits here; resolves with the plan version it holds. */
+/** Tell the server what waits here; resolves with the plan version it holds.
+    @param {'page' | 'worker'} via */
 export async function touch(via) {
   const state = await load();
   const answer = await call("POST", "/phone/contacts", {
@@ -54,7 +56,8 @@ export async function touch(via) {
   return answer.plan_version;
 }
 
-/** Exchange a link's secret, a typed code and number, or the code of this phone's browser page, for a place of this phone. Whose it is a browser page knows better. */
+/** Exchange a link's secret, a typed code and number, or the code of this phone's browser page, for a place of this phone. Whose it is a browser page knows better.
+    @param {Json} proof @param {Whose} whose @param {string} deviceName */
 export function claim(proof, whose, deviceName) {
   const handedOver = !proof.secret && !proof.number;
   return alone(async () => {

@@ -27,11 +27,13 @@ function opened(version) {
   });
 }
 
-/** Make the stores that are missing; what is there stays as it is. */
+/** Make the stores that are missing; what is there stays as it is.
+    @param {IDBDatabase} db */
 function lay(db) {
   for (const name of STORES) if (!db.objectStoreNames.contains(name)) db.createObjectStore(name);
 }
 
+/** @param {IDBDatabase} db */
 function watched(db) {
   db.onclose = () => { opening = null; };
   db.onversionchange = () => { db.close(); opening = null; };
@@ -50,6 +52,7 @@ export async function transact(mode, work) {
   }
 }
 
+/** @param {IDBTransactionMode} mode @param {(stores: Stores) => any} work */
 async function attempt(mode, work) {
   const db = await open();
   return new Promise((resolve, reject) => {
@@ -67,11 +70,13 @@ async function attempt(mode, work) {
   });
 }
 
+/** @param {any} error */
 function lost(error) {
   return error?.name === "InvalidStateError" || error?.name === "UnknownError" || /connection/i.test(error?.message ?? "");
 }
 
-/** Whether the phone had no room left. */
+/** Whether the phone had no room left.
+    @param {any} error */
 export const isFull = (error) => error?.name === "QuotaExceededError";
 
 /** Everything of these stores, [[key, value]] each, to be asked for once their transaction is complete.
@@ -86,7 +91,8 @@ export function readAll() {
   return transact("readonly", (stores) => allOf(stores, ["kept", "outbox", "bouts", "reports"]));
 }
 
-/** Read one value of `kept`, change it, and write it back, in one transaction; resolves with the new value. */
+/** Read one value of `kept`, change it, and write it back, in one transaction; resolves with the new value.
+    @param {string} key @param {(value: any) => any} edit */
 export function change(key, edit) {
   return transact("readwrite", (stores) => {
     let value;
@@ -114,6 +120,7 @@ export function rework(edit, also) {
   });
 }
 
+/** @param {IDBObjectStore} store @param {any[]} list */
 function replace(store, list) {
   store.clear();
   for (const each of list) store.put(each, each.id ?? (each.entry ?? each).item.id);

@@ -9,6 +9,7 @@ import { hold } from "./held.js";
 import { contextOf } from "./state.js";
 import { enter } from "./outbox.js";
 
+/** @param {State} state */
 const context = (state) => contextOf(state, phoneZone());
 
 /** Bouts of goes made together; resolves with them. Throws NotSaved.
@@ -43,19 +44,21 @@ async function enterOrHold(items, reports, also) {
   }
 }
 
-/** @param {any} item @param {boolean} stops @param {string | null} question @returns {TroubleReport} */
+/** @param {TroubleItem | HandItem} item @param {boolean} stops @param {string | null} question @returns {TroubleReport} */
 const report = (item, stops, question = null) => ({
-  id: item.id, course: item.course, kind: item.kind ?? "not_my_hand", at: item.entered_at, offset_ms: item.offset_ms,
+  id: item.id, course: item.course, kind: "kind" in item ? item.kind : "not_my_hand", at: item.entered_at, offset_ms: item.offset_ms,
   stops, question, acked_seq: null, taken_back: false,
 });
 
-/** 'Pressed by mistake': the report is kept, and told to be taken back. */
+/** 'Pressed by mistake': the report is kept, and told to be taken back.
+    @param {State} state @param {TroubleReport} report @param {number} at */
 export function takeBack(state, report, at = Date.now()) {
   const item = make.takenBack(report.course, report.id, context(state), at);
   return enter([item], (stores) => stores.reports.put({ ...report, taken_back: true, back_acked_seq: null }, report.id));
 }
 
-/** The answer to 'Is this your hand?'; a 'no' stops everything here at once. */
+/** The answer to 'Is this your hand?'; a 'no' stops everything here at once.
+    @param {State} state @param {Course} course @param {'yes' | 'no'} answer @param {number} at */
 export function answerHand(state, course, answer, at = Date.now()) {
   const item = make.handAnswer(course.id, course.hand_question.id, answer, context(state), at);
   return enterOrHold([item], answer === "no" ? [report(item, true, item.question)] : [], (stores) => {
@@ -63,14 +66,16 @@ export function answerHand(state, course, answer, at = Date.now()) {
   });
 }
 
-/** The answer to 'Anything wrong since your visit?'. */
+/** The answer to 'Anything wrong since your visit?'.
+    @param {State} state @param {Course} course @param {'nothing' | 'something'} answer @param {number} at */
 export function answerRelease(state, course, answer, at = Date.now()) {
   const item = make.releaseAnswer(course.id, course.release_question.id, answer, context(state), at);
   const said = { release: item.release, answer, item: item.id, acked_seq: null };
   return enter([item], (stores) => stores.kept.put({ ...state.releases, [course.id]: said }, "releases"));
 }
 
-/** That 'All well?' was asked on a course day, once even if two drawings of the screen say so; `now` is the server's time in ms. */
+/** That 'All well?' was asked on a course day, once even if two drawings of the screen say so; `now` is the server's time in ms.
+    @param {State} state @param {Course} course @param {string} day @param {number} now @param {number} at */
 export function askAllWell(state, course, day, now, at = Date.now()) {
   const item = make.allWell(course.id, null, null, null, context(state), at);
   return transact("readwrite", (stores) => {
@@ -84,14 +89,16 @@ export function askAllWell(state, course, day, now, at = Date.now()) {
   });
 }
 
-/** What was answered to it; `pain` where sore was said. */
+/** What was answered to it; `pain` where sore was said.
+    @param {State} state @param {Course} course @param {string} answer @param {number | null} pain @param {number} now @param {number} at */
 export function answerAllWell(state, course, answer, pain, now, at = Date.now()) {
   const asked = state.wells[course.id];
   const item = make.allWell(course.id, asked.id, answer, pain, context(state), at);
   return enter([item], (stores) => stores.kept.put({ ...state.wells, [course.id]: { ...asked, answer, at: now } }, "wells"));
 }
 
-/** The daily check with the troubles its answers report; resolves with those. */
+/** The daily check with the troubles its answers report; resolves with those.
+    @param {State} state @param {Course} course @param {Check} check @param {{answers: Answers, details: Json, average_pain?: number | null}} said @param {string[]} kinds @param {number} at */
 export function answerCheck(state, course, check, said, kinds, at = Date.now()) {
   const item = make.dailyCheck(course.id, check.day, said, context(state), at);
   const checked = [...state.checked.slice(-20), `${course.id} ${check.day}`];
@@ -99,13 +106,15 @@ export function answerCheck(state, course, check, said, kinds, at = Date.now()) 
   return reportTroubles(state, course, kinds, { details, others: [item], also: (stores) => stores.kept.put(checked, "checked"), at });
 }
 
-/** 'I have read this' of the cautions in force. */
+/** 'I have read this' of the cautions in force.
+    @param {State} state @param {Course} course @param {number} at */
 export function markRead(state, course, at = Date.now()) {
   const item = make.read(course.id, course.phase.key, context(state), at);
   return enter([item], (stores) => stores.kept.put({ ...state.reads, [course.id]: readMark(course) }, "reads"));
 }
 
-/** What is read: one mark for each stage and version of its cautions. */
+/** What is read: one mark for each stage and version of its cautions.
+    @param {Course} course */
 export const readMark = (course) => `${course.phase.key} ${course.phase.caution_version}`;
 
 /** Wishes for quiet, or ends of them, together. What is quiet for a while is kept here too: no question comes meanwhile. */
@@ -119,7 +128,8 @@ export function beQuiet(state, course, wishes, at = Date.now()) {
   });
 }
 
-/** Use this phone's zone for the plan from now on. */
+/** Use this phone's zone for the plan from now on.
+    @param {State} state @param {Course} course @param {number} at */
 export function sayZone(state, course, at = Date.now()) {
   const zone = phoneZone();
   return enter([make.zoneSaid(course.id, zone, context(state), at)], (stores) => stores.kept.put({ ...state.said, zone }, "said"));

@@ -26,12 +26,14 @@ export async function enter(items, also = () => {}) {
   tell();
 }
 
+/** @param {any} error @param {Item[]} items @param {(stores: Stores) => void} also */
 async function again(error, items, also) {
   if (!isFull(error)) throw error;
   await trim().catch(() => {});
   return put(items, also);
 }
 
+/** @param {Item[]} items @param {(stores: Stores) => void} also */
 function put(items, also) {
   return transact("readwrite", (stores) => {
     for (const item of items) stores.outbox.put({ item }, item.id);
@@ -40,7 +42,8 @@ function put(items, also) {
   });
 }
 
-/** Several may write at once; a change of the app's version waits for all of them (see net/update.js). */
+/** Several may write at once; a change of the app's version waits for all of them (see net/update.js).
+    @param {() => Promise<any>} work */
 const writing = (work) => (navigator.locks ? navigator.locks.request("writing", { mode: "shared" }, work) : work());
 
 /** Every entry: {item, refused?}. */
@@ -59,21 +62,25 @@ export async function apply(settled, items, seq) {
   tell();
 }
 
+/** @param {Stores} stores @param {Item} item @param {number} seq */
 function acknowledge(stores, item, seq) {
   if (item.type === "bout") edit(stores.bouts, item.id, (bout) => ({ ...bout, acked_seq: seq }));
   if (item.type === "trouble" || item.type === "hand_answer") edit(stores.reports, item.id, (stop) => ({ ...stop, acked_seq: seq }));
   if (item.type === "taken_back") edit(stores.reports, item.trouble, (stop) => ({ ...stop, back_acked_seq: seq }));
 }
 
-/** The question may be asked anew by a plan fetched after its answer was taken, or refused. */
+/** The question may be asked anew by a plan fetched after its answer was taken, or refused.
+    @param {Stores} stores @param {ReleaseItem} item @param {number} seq */
 function seenAnswer(stores, item, seq) {
   edit(stores.kept, "releases", (said) => (said[item.course]?.item === item.id ? { ...said, [item.course]: { ...said[item.course], acked_seq: seq } } : said));
 }
 
+/** @param {Stores} stores @param {string} id @param {Why} why */
 function refuse(stores, id, why) {
   edit(stores.outbox, id, (entry) => ({ ...entry, refused: why }));
 }
 
+/** @param {IDBObjectStore} store @param {string} key @param {(value: any) => any} change */
 function edit(store, key, change) {
   const request = store.get(key);
   request.onsuccess = () => { if (request.result) store.put(change(request.result), key); };

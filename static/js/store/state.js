@@ -34,12 +34,14 @@ export function contextOf(state, zone) {
   };
 }
 
-/** Waiting items, refused ones left out. */
+/** Waiting items, refused ones left out.
+    @param {State} state */
 export const waiting = (state) => state.outbox.filter((entry) => !entry.refused).length;
 
 /** A number that only grows: it orders acknowledgements and plans without trusting any clock. */
 export const tick = () => change("seq", (last) => (last ?? 0) + 1);
 
+/** @param {string} key @param {any} value */
 export const keep = (key, value) => change(key, () => value);
 
 /** Keep a newly fetched plan; stops it lifts and bouts it has taken in are let go in the same transaction.
@@ -54,7 +56,8 @@ export async function keepPlan(plan, lifted, now) {
   tell();
 }
 
-/** Delete bouts that the clinic has, a plan has taken in, and that were entered before an instant of the device's clock (ms). */
+/** Delete bouts that the clinic has, a plan has taken in, and that were entered before an instant of the device's clock (ms).
+    @param {Stores} stores @param {number} seq @param {number} before */
 function letSeenGo(stores, seq, before) {
   const request = stores.bouts.openCursor();
   request.onsuccess = () => {

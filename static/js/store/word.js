@@ -8,5 +8,6 @@ const open = () => (channel ??= new BroadcastChannel("homeprog"));
 /** Tell the others; this page or worker does not hear its own word. */
 export const tell = () => open().postMessage({ kind: "changed" });
 
-/** Hear the others. */
+/** Hear the others.
+    @param {(event: MessageEvent) => void} act */
 export const hear = (act) => open().addEventListener("message", act);

@@ -24,6 +24,7 @@ export async function fill() {
   });
 }
 
+/** @param {string} path */
 const typeOf = (path) => TYPES[path.split(".")[1] ?? "html"];
 
 /** A file from the server; a page of repairs or of a network's login is none, whatever its status. */
@@ -33,6 +34,7 @@ async function fresh(path) {
   return answer;
 }
 
+/** @param {string} path @param {string} text */
 function unpacked(path, text) {
   if (typeof text !== "string") throw new Error(`${path} is missing.`);
   return new Response(text, { headers: { "Content-Type": typeOf(path) } });
@@ -44,7 +46,8 @@ export async function sweep() {
   await Promise.all(names.filter((name) => name.startsWith(PREFIX) && name !== NAME).map((name) => caches.delete(name)));
 }
 
-/** The kept file for a request, or null where the network alone may answer. */
+/** The kept file for a request, or null where the network alone may answer.
+    @param {Request} request */
 export function kept(request) {
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== location.origin) return null;
