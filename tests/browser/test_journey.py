@@ -154,7 +154,7 @@ def _paired(clerk: Desk, patient: str, phone: Callable[..., Page], shoot: Shoot)
     page.get_by_role("button", name="Link", exact=True).click()
     expect(page.get_by_role("heading", name="Is this your hand?")).to_be_visible()
     for words in ("Left hand", "middle finger"):
-        expect(page.get_by_role("main").get_by_text(words)).to_be_visible()
+        expect(page.get_by_role("main").get_by_text(words, exact=True)).to_be_visible()
     page.get_by_role("button", name="Yes", exact=True).click()
     page.get_by_role("button", name="Go to my plan now").click()
     return page
