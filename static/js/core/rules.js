@@ -17,10 +17,10 @@ export const FALLBACK = {
 };
 
 /** The figures of a plan, each one that is missing or of another sort as the default.
-    @param {PlanBody | undefined} plan */
+    @param {PlanBody | undefined} plan @returns {Rules} */
 export function rulesOf(plan) {
   const told = plan?.rules ?? {};
-  return Object.fromEntries(Object.entries(FALLBACK).map(([key, usual]) => [key, typeof told[key] === typeof usual ? told[key] : usual]));
+  return /** @type {any} */ (Object.fromEntries(Object.entries(FALLBACK).map(([key, usual]) => [key, typeof told[key] === typeof usual ? told[key] : usual])));
 }
 
 /** When pain opens the list: {red_flag_at, yesterday, rise, rise_floor} of a course.

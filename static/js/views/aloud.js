@@ -26,7 +26,8 @@ export function readable(phone, tels = []) {
   return sentences(spelled(told.join("\n"), tels));
 }
 
-/** The numbers of a plan, which are read digit by digit. */
+/** The numbers of a plan, which are read digit by digit.
+    @param {Plan} plan */
 const telsOf = (plan) => [...(plan?.body.ring ?? []), plan?.body.emergency].map((entry) => entry?.tel);
 
 let drawn = "";
@@ -38,7 +39,8 @@ export function hushOnLeaving(screen) {
   drawn = screen;
 }
 
-/** The button, hidden where the device has no voice for the language; a second tap stops. */
+/** The button, hidden where the device has no voice for the language; a second tap stops.
+    @param {App} app */
 export function aloudButton(app) {
   const turn = () => {
     if (reading) return hush();

@@ -19,7 +19,8 @@ function stepper(app, args, name, amount, unit) {
 
 const back = () => button("alt", say("go_back"), () => history.back());
 
-/** Fill in a slot that has ended: it keeps the slot, not an invented minute. */
+/** Fill in a slot that has ended: it keeps the slot, not an invented minute.
+    @param {App} app @param {any} args */
 export function fillIn(app, args) {
   const { slot, amount = slot.amount } = args;
   const course = app.course();
@@ -33,7 +34,8 @@ export function fillIn(app, args) {
   };
 }
 
-/** Some done where nothing is due. */
+/** Some done where nothing is due.
+    @param {App} app @param {any} args */
 export function extra(app, args) {
   const course = app.course();
   const picked = course.exercises.find((each) => each.key === args.exercise) ?? course.exercises.find((each) => each.leading) ?? course.exercises[0];
@@ -49,6 +51,7 @@ export function extra(app, args) {
   };
 }
 
+/** @param {Bout} bout */
 const whenOf = (bout) => (bout.slot_start ? ms(bout.slot_start) : ms(bout.done_at) + (bout.offset_ms ?? 0));
 
 /** Put a figure right that is logged already: a new entry that replaces it. */

@@ -7,7 +7,8 @@ import { numbers, rows, said } from "./parts.js";
 
 const BEFORE = "before.";   // the clinic's texts for the time until the plan is confirmed
 
-/** Before a clinician has confirmed: the clinic's texts, the numbers, and no exercise. */
+/** Before a clinician has confirmed: the clinic's texts, the numbers, and no exercise.
+    @param {App} app */
 export function before(app) {
   const texts = Object.entries(app.state.plan.body.texts).filter(([key]) => key.startsWith(BEFORE)).map(([, value]) => value);
   const own = [{ title: say("before.dry"), lines: [] }, { title: say("before.rest"), lines: [] }];
@@ -21,21 +22,24 @@ export function before(app) {
   };
 }
 
-/** Paired, and the plan has not arrived yet. */
+/** Paired, and the plan has not arrived yet.
+    @param {App} app */
 export const waiting = (app) => ({
   title: say("waiting.title"), live: true,
   main: [heading(say("waiting.title")), h("p", {}, say("waiting.words"))],
   acts: [button("go", say("try_again"), () => app.meet({ stale: true }))],
 });
 
-/** The system had cleared this app's memory: what came back, and what may be missing. */
+/** The system had cleared this app's memory: what came back, and what may be missing.
+    @param {App} app */
 export const recovered = (app) => ({
   title: say("recovered.title"),
   main: [heading(say("recovered.title")), h("p", {}, say("recovered.why")), h("p", {}, say("recovered.safe")), h("p", {}, say("recovered.look"))],
   acts: [button("alt", say("days.title"), () => app.go("days", {}, { replace: true })), button("go", say("go_on"), app.home)],
 });
 
-/** The last course is closed: whom to ring. */
+/** The last course is closed: whom to ring.
+    @param {App} app */
 export function closed(app) {
   const told = app.state.plan.body.closed;
   return {
@@ -46,7 +50,8 @@ export function closed(app) {
 
 const ringOf = (told, app) => (Array.isArray(told?.ring) ? told.ring : told?.ring ? [told.ring] : app.state.plan.body.ring);
 
-/** This phone was taken out: what it still holds is kept, and not shown. */
+/** This phone was taken out: what it still holds is kept, and not shown.
+    @param {App} app */
 export function revoked(app) {
   const kind = app.state.ended === "device_replaced" ? "replaced" : "revoked";   // its own app took its place: nothing is wrong
   return {
@@ -60,7 +65,8 @@ export function revoked(app) {
   };
 }
 
-/** Whom to ring, where nothing can be reported from here. */
+/** Whom to ring, where nothing can be reported from here.
+    @param {App} app */
 export function numbersOnly(app) {
   const plan = app.state.plan?.body;
   return {

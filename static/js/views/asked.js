@@ -7,13 +7,15 @@ import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { painScale, rows } from "./parts.js";
 
-/** Left for later: it waits as a row of the Now screen. */
+/** Left for later: it waits as a row of the Now screen.
+    @param {App} app @param {string} id */
 function later(app, id) {
   app.putOff.add(id);
   app.home();
 }
 
-/** Before a signed stage begins; until it has begun the present one goes on. */
+/** Before a signed stage begins; until it has begun the present one goes on.
+    @param {App} app */
 export function release(app) {
   const course = app.course();
   const question = course.release_question;
@@ -36,7 +38,8 @@ export function release(app) {
   };
 }
 
-/** After some waking hours without a log. That it was asked is told as well: staff hear only of a question that stands. */
+/** After some waking hours without a log. That it was asked is told as well: staff hear only of a question that stands.
+    @param {App} app */
 export function well(app) {
   const course = app.course();
   markAsked(app, course);
@@ -46,6 +49,7 @@ export function well(app) {
     if (word === "something_wrong") return app.go("wrong", {}, { replace: true });
     return app.go("well_said", { word }, { replace: true });
   };
+  /** @param {string} word @param {() => any} act */
   const row = (word, act = () => answer(word)) => ({ words: say(`well.${word}`), act });
   return {
     title: say("well.title"), live: true,
@@ -61,7 +65,8 @@ export function well(app) {
 
 let marking = false;
 
-/** Asked once a course day, and only when it is really on the screen. */
+/** Asked once a course day, and only when it is really on the screen.
+    @param {App} app @param {Course} course */
 function markAsked(app, course) {
   const day = today(course, app.now());
   if (marking || app.state.wells[course.id]?.day === day && !app.state.wells[course.id].answer) return;
@@ -69,7 +74,8 @@ function markAsked(app, course) {
   askAllWell(app.state, course, day, app.now()).then(app.entered).finally(() => { marking = false; });
 }
 
-/** Sore: how much, then the list of what may be wrong. */
+/** Sore: how much, then the list of what may be wrong.
+    @param {App} app */
 export function sore(app) {
   const give = async (pain) => {
     await answerAllWell(app.state, app.course(), "sore", pain, app.now());
@@ -84,7 +90,8 @@ export function sore(app) {
   };
 }
 
-/** What follows from 'busy' or 'the phone'. */
+/** What follows from 'busy' or 'the phone'.
+    @param {App} app @param {any} given */
 export const wellSaid = (app, { word }) => ({
   title: say("well.title"),
   main: [heading(say("well.thanks")), h("p", {}, say(`well.said.${word}`)), word === "busy" ? h("p", {}, say("well.one")) : null,

@@ -13,7 +13,8 @@ import { setWays } from "./ways.js";
 const NAME = "homeprog.ics";
 const LIMITS = ["calendar.plain", "calendar.blind", "calendar.rings_on"];
 
-/** The file is fetched first, so that the tap on its link is all that is left to do. */
+/** The file is fetched first, so that the tap on its link is all that is left to do.
+    @param {App} app @param {any} given @param {any} given */
 export function calendar(app, { made = null, taken = false, why = null } = {}, { next }) {
   const go = () => app.go("calendar", { made, taken: true }, { replace: true });   // a screen of its own: the step is done
   return {
@@ -31,7 +32,8 @@ export function calendar(app, { made = null, taken = false, why = null } = {}, {
   };
 }
 
-/** Two taps, because a file may be saved only by a tap on it; the first one fetches it. */
+/** Two taps, because a file may be saved only by a tap on it; the first one fetches it.
+    @param {App} app */
 async function get(app) {
   const { name } = app.shown;
   const made = await fetchCalendar().catch((error) => ({ why: error instanceof Refused ? "calendar.none" : "calendar.no_signal" }));
@@ -50,7 +52,8 @@ function link(app, made, go) {
   return h("a", { class: "go", href, download: NAME, role: "button", onclick: take }, say("calendar.save"));
 }
 
-/** The sound while the app is open: on unless it was turned off. */
+/** The sound while the app is open: on unless it was turned off.
+    @param {App} app */
 function soundRow(app) {
   if (app.state.push === "granted") return null;
   const on = app.state.ways.ring !== false;

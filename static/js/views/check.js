@@ -45,6 +45,7 @@ function question(q, { answers, details }, set, lacks) {
     off ? offPart(details, set) : null);
 }
 
+/** @param {Json} details @param {any} set */
 function offPart(details, set) {
   const row = (key, values) => h("div", { class: "q", role: "group", "aria-label": say(`off.${key}`) }, h("p", {}, say(`off.${key}`)),
     h("div", { class: "choices" }, values.map(([value, words]) => choice(words, details[key] === value, () => set({ details: { ...details, [key]: value } })))));
@@ -53,6 +54,7 @@ function offPart(details, set) {
     row("off_now", [[true, say("yes")], [false, say("no")]]));
 }
 
+/** @param {number | null} pain @param {any} set */
 function averagePain(pain, set) {
   const pick = (n) => choice(String(n), pain === n, () => set({ pain: n }));
   return h("li", {}, h("div", { role: "group", "aria-label": say("check.pain") }, h("p", {}, say("check.pain")), h("p", { class: "quiet" }, say("check.scale")),
@@ -60,6 +62,7 @@ function averagePain(pain, set) {
     h("div", { class: "choices" }, choice(say("check.skip_pain"), pain === null, () => set({ pain: null })))));
 }
 
+/** @param {App} app @param {Course} course @param {Check} open @param {any} given @param {any} set */
 async function save(app, course, open, { answers, details, pain }, set) {
   if (blocking(open, answers, details).length) {
     set({ asked: true });
@@ -73,14 +76,16 @@ async function save(app, course, open, { answers, details, pain }, set) {
   return follow(app, course, led, items, await risen(app, course, pain ?? null));
 }
 
-/** Whether the average pain opens the list of red flags; it is opened at most once in a while. */
+/** Whether the average pain opens the list of red flags; it is opened at most once in a while.
+    @param {App} app @param {Course} course @param {number | null} pain */
 async function risen(app, course, pain) {
   if (!opensList(pain, painRule(course, app.rules()), app.state.opened?.[course.id], app.now())) return false;
   await keep("opened", { ...app.state.opened, [course.id]: { at: app.now(), pain } });
   return true;
 }
 
-/** One thing after the other: what was reported, else the texts, else the list, else home. */
+/** One thing after the other: what was reported, else the texts, else the list, else home.
+    @param {App} app @param {Course} course @param {any} led @param {Item[]} items @param {boolean} pain */
 function follow(app, course, led, items, pain) {
   const keys = [...led.texts, ...led.textsOf.map((kind) => troubleOf(app.state.plan.body, course, kind)?.text)].filter((key) => app.state.plan.body.texts[key]);
   if (items.length) return shown(app, items, keys, led.offers);

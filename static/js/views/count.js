@@ -9,6 +9,7 @@ import { beginPace, endPace, paced } from "./paced.js";
 import { cautions } from "./parts.js";
 import { startWatch } from "./watch.js";
 
+/** @param {App} app */
 export function count(app) {
   const course = app.course();
   if (app.draft?.course !== course.id) app.draft = { at: 0, course: course.id, tasks: tasksNow(app, course), goes: [], done: 0, how: "counted" };
@@ -23,6 +24,7 @@ export function count(app) {
   return app.draft.pace && app.draft.done < task.amount ? paced(app, course, task, finish) : tapped(app, course, task);
 }
 
+/** @param {App} app */
 const nothingLeft = (app) => ({ title: say("now.title"), main: [heading(say("now.nothing"))], acts: [button("go", say("go_on"), app.home)] });
 
 /** Minutes and times alike: what one slot asks for, with the exercise's words. */
@@ -43,6 +45,7 @@ function finish(app, task, amount, how) {
   else app.home();
 }
 
+/** @param {App} app @param {Course} course @param {any} task */
 function tapped(app, course, task) {
   const { done } = app.draft;
   const full = done >= task.amount;
@@ -74,13 +77,15 @@ function tapped(app, course, task) {
   };
 }
 
-/** A movement to practise: nothing to count. */
+/** A movement to practise: nothing to count.
+    @param {App} app @param {Course} course @param {any} task */
 const rehearsed = (app, course, task) => ({
   title: task.words.name, yields: true,
   main: [cautions(app, course, { close: true }), heading(task.words.name, "step"), h("ol", { class: "steps" }, task.words.steps.map((step) => h("li", {}, step)))].filter(Boolean),
   acts: [button("go", say("done"), () => finish(app, task, 1, "one_tap"))],
 });
 
+/** @param {App} app @param {Course} course @param {any} task */
 function timed(app, course, task) {
   app.draft.watch ??= startWatch();
   const { watch } = app.draft;
@@ -111,7 +116,8 @@ function timed(app, course, task) {
   };
 }
 
-/** What was counted before something went wrong: done, so it is logged; pain was not asked. */
+/** What was counted before something went wrong: done, so it is logged; pain was not asked.
+    @param {App} app @param {Course} course */
 export function halfDone(app, course) {
   if (app.draft?.course !== course.id) return [];
   const { at, tasks, goes, done, watch, how } = app.draft;

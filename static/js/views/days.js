@@ -7,6 +7,7 @@ import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
 import { dayOf, dose, key, rows, whenWords } from "./parts.js";
 
+/** @param {App} app */
 export function days(app) {
   const course = app.course();
   const now = app.now();
@@ -28,18 +29,21 @@ export function days(app) {
   };
 }
 
+/** @param {App} app @param {Course} course @param {string} day @param {(exercise: Exercise, day: string) => any[]} cells */
 function dayPart(app, course, day, cells) {
-  const parts = course.exercises.map((exercise) => [exercise, cells(exercise, day)]).filter(([, list]) => list.length);
+  const parts = course.exercises.map((exercise) => /** @type {const} */ ([exercise, cells(exercise, day)])).filter(([, list]) => list.length);
   return [h("h2", {}, dateWords(day, app.language())), ...parts.flatMap(([exercise, list]) => [
     course.exercises.length > 1 ? h("p", {}, exercise.name) : null, dayOf(app, list, listed(exercise.name, dateWords(day, app.language()))), exercise.rehearsal ? null : key(list)])];
 }
 
+/** @param {App} app @param {Course} course @param {Slot} slot */
 const gapRow = (app, course, slot) => ({
   words: say("add_slot", { time: whenWords(app, ms(slot.start)) }),
   far: course.exercises.length > 1 ? course.exercises.find((each) => each.key === slot.exercise)?.name : null,
   act: () => app.go("fill", { slot }),
 });
 
+/** @param {App} app @param {Course} course @param {any} given */
 const loggedRow = (app, course, { bout, at }) => {
   const amounts = dose(bout.amount, bout.unit);
   const name = course.exercises.length > 1 ? course.exercises.find((each) => each.key === bout.exercise)?.name : null;

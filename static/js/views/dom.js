@@ -39,7 +39,8 @@ const ICONS = {
   care: ["M12 2.5 22.2 21H1.8z", "M12 9.2v5.4M12 17.6v.4"],
 };
 
-/** A line icon, an ornament beside words or an aria-label. */
+/** A line icon, an ornament beside words or an aria-label.
+    @param {string} name */
 export const icon = (name) => s("svg", { class: "icon", viewBox: "0 0 24 24", "aria-hidden": "true" }, ICONS[name].map((d) => s("path", { d })));
 
 /** The mark of the Stop screen. */

@@ -4,7 +4,8 @@ import { harmless, keyOfExercise, keyOfTrouble, picturesOf } from "../core/pictu
 import { say } from "../core/words.js";
 import { h } from "./dom.js";
 
-/** The picture of that key, which says itself what it shows; null where the plan has none that may be shown. */
+/** The picture of that key, which says itself what it shows; null where the plan has none that may be shown.
+    @param {App} app @param {Course} course @param {string} key @param {any} given */
 export function figureOf(app, course, key, { named = false } = {}) {
   const told = (course?.figures ?? []).find((each) => each.key === key);
   const drawing = told?.svg ? drawn(told.svg) : null;
@@ -14,7 +15,8 @@ export function figureOf(app, course, key, { named = false } = {}) {
   return h("figure", { class: `picture ${told.purpose}` }, drawing, h("figcaption", {}, named ? h("p", {}, told.title) : null, h("p", { class: "quiet" }, say("now.may_differ"))));
 }
 
-/** The picture of an exercise. */
+/** The picture of an exercise.
+    @param {App} app @param {Course} course @param {string} exercise */
 export const exerciseFigure = (app, course, exercise) => figureOf(app, course, keyOfExercise(course, exercise));
 
 /** The picture that goes with a trouble. */

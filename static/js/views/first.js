@@ -23,6 +23,7 @@ const STEPS = { carer, language, pictures, install, reminders, test: trial, cale
 
 const today = (app, ahead = 0) => localDate(app.now() + ahead * DAY_MS, app.zone());
 
+/** @param {App} app */
 function facts(app) {
   return {
     carer: carers(app), languages: offered(app).length, plan: Boolean(app.course()?.phase), installed: installed(),
@@ -30,18 +31,21 @@ function facts(app) {
   };
 }
 
+/** @param {App} app */
 const left = (app) => stepsLeft(app.state.first, facts(app));
 
 /** Whether the first minutes are home on this phone. */
 export const leads = (app) => Boolean(app.state.first?.on) && left(app).length > 0;
 
-/** They lead from now on, if there are any left. */
+/** They lead from now on, if there are any left.
+    @param {App} app */
 export async function leadOn(app) {
   await change("first", (first) => first && { ...first, on: true });
   app.state = await load();
 }
 
-/** The step that is next; `args` are its own. */
+/** The step that is next; `args` are its own.
+    @param {App} app @param {any} args */
 export function first(app, args = {}) {
   const steps = left(app);
   const step = args.outcome ? "reminders" : steps[0];   // what came of the asking is read before the next step
@@ -65,7 +69,8 @@ const alone = (step) => (app, args) => step(app, args, { next: app.home, page: a
 
 export const ALONE = { pictures: alone(pictures), install: alone(install), test: alone(trial), calendar: alone(calendar), reminders: alone(reminders) };
 
-/** The steps to choose from, at any time. */
+/** The steps to choose from, at any time.
+    @param {App} app */
 export function setup(app) {
   const { plan, push, able } = facts(app);
   const go = (name) => () => app.go(name);
@@ -83,7 +88,8 @@ export function setup(app) {
   };
 }
 
-/** What Now says of it: a phone linked again has no reminders yet; a calendar file that no longer fits. */
+/** What Now says of it: a phone linked again has no reminders yet; a calendar file that no longer fits.
+    @param {App} app */
 export function setupRows(app) {
   const { first: kept } = app.state;
   const news = calendarNews(app.state, today(app), today(app, 2));
@@ -101,6 +107,7 @@ function carer(app, _args, { next }) {
   };
 }
 
+/** @param {App} app @param {any} given @param {any} given */
 function language(app, { error = null }, { next }) {
   const failed = () => app.show(app.shown.name, { error: say("language.no_signal") });
   return {

@@ -11,7 +11,8 @@ import { dose, numbers, said } from "./parts.js";
 
 const PAGES = [hand, splint, exercise, never, stop];
 
-/** One of the five; `flow` is {next: what follows the last, page: where it was left}. */
+/** One of the five; `flow` is {next: what follows the last, page: where it was left}.
+    @param {App} app @param {any} args @param {any} given */
 export function pictures(app, args, { next, page }) {
   const turn = async (to) => {
     if (app.state.first?.on) await change("first", (kept) => ({ ...kept, page: to }));
@@ -29,15 +30,18 @@ export function pictures(app, args, { next, page }) {
 /** One picture of a purpose, so that it stays one screen: My plan has all of them. */
 const pictureOf = (app, course, purpose) => figuresFor(app, course, purpose)[0];
 
+/** @param {App} app @param {Course} course */
 function hand(app, course) {
   return [heading(say("pics.hand")), h("p", { class: "hand" }, h("b", {}, course.hand)), h("p", { class: "hand" }, h("b", {}, course.finger)), pictureOf(app, course, "fingers")];
 }
 
+/** @param {App} app @param {Course} course */
 function splint(app, course) {
   const { splint: words, wear } = course.phase;
   return [heading(say("pics.splint")), pictureOf(app, course, "position"), h("p", { class: "step" }, words), (wear ?? []).map((line) => h("p", {}, line))];
 }
 
+/** @param {App} app @param {Course} course */
 function exercise(app, course) {
   const shown = course.exercises.find((each) => each.leading) ?? course.exercises[0];
   if (!shown) return [heading(say("pics.no_exercise")), h("p", {}, say("now.rest_plan"))];
@@ -47,11 +51,13 @@ function exercise(app, course) {
   ];
 }
 
+/** @param {App} app @param {Course} course */
 function never(app, course) {
   const { forbidden, cautions } = course.phase;
   return [heading(say("pics.never")), pictureOf(app, course, "forbidden"), said(forbidden?.length ? forbidden : cautions)];
 }
 
+/** @param {App} app @param {Course} course */
 function stop(app, course) {
   const kinds = troublesOf(app.state.plan.body, course).filter((trouble) => trouble.stop);
   return [h("div", { class: "halt" }, halt(), heading(say("pics.stop"))), said(kinds.map((trouble) => trouble.label)), h("p", {}, say("pics.strip")), numbers(app)];

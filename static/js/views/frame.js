@@ -5,7 +5,8 @@ import { aloudButton, hushOnLeaving } from "./aloud.js";
 import { button, h, icon } from "./dom.js";
 import { big, carers } from "./ways.js";
 
-/** Draw the frame round the screen `app.view`. */
+/** Draw the frame round the screen `app.view`.
+    @param {App} app @param {string} real */
 export function frame(app, real) {
   const { view, state } = app;
   const phone = document.getElementById("phone");
@@ -25,12 +26,14 @@ export function frame(app, real) {
 /** A tap beside what can be tapped; the button for it is in the act row. */
 const anywhere = (event, act) => (event.target.closest("button, a, input, summary") ? null : act());
 
+/** @param {App} app */
 function tellLanguage(app) {
   const root = document.documentElement;
   root.lang = app.language();
   if (!root.dataset.dirKept) root.dir = runsLeft(app.language()) ? "rtl" : "ltr";
 }
 
+/** @param {App} app */
 function top(app) {
   const course = app.course();
   const whose = course?.hand ? [course.hand, say("figure.comma"), h("b", {}, course.finger)] : ["Homeprog"];
@@ -46,11 +49,13 @@ function acts(view) {
   return h("div", { class: `acts ${two} ${view.actsKind ?? ""}` }, shown);
 }
 
+/** @param {App} app @param {string} real */
 function strip(app, real) {
   const here = ["wrong", "asks", "said", "numbers"].includes(real);
   return button("trouble", [icon("wrong"), h("span", {}, say("something_wrong"))], () => wrong(app), { "aria-current": here ? "true" : null });
 }
 
+/** @param {App} app */
 function wrong(app) {
   const open = !app.state.ended && app.state.plan && !app.state.plan.body.closed && app.course()?.state !== "closed";
   if (!open) return app.go("numbers");

@@ -10,7 +10,8 @@ import { leadOn } from "./first.js";
 import { heading } from "./frame.js";
 import { rows } from "./parts.js";
 
-/** The first screen after confirmation; 'no' stops everything. */
+/** The first screen after confirmation; 'no' stops everything.
+    @param {App} app */
 export function hand(app) {
   const course = app.course();
   const { hand: side, finger, splint } = course.hand_question;
@@ -34,7 +35,8 @@ export function hand(app) {
   };
 }
 
-/** Two open courses: choose by hand and finger. */
+/** Two open courses: choose by hand and finger.
+    @param {App} app @param {any} given */
 export function choose(app, { then = "home" } = {}) {
   const pick = (course) => {
     app.chosen = course.id;
@@ -48,6 +50,7 @@ export function choose(app, { then = "home" } = {}) {
   };
 }
 
+/** @param {App} app @param {Course} course */
 function stateOf(app, course) {
   const screen = homeOf(course, app.state, app.at());
   if (["stop", "hand", "before", "closed"].includes(screen)) return say(`choose.${screen}`);

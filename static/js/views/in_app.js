@@ -12,7 +12,8 @@ const LOOK_MS = 5_000;
 const HZ = [523, 659];   // two soft tones, a third apart
 let sound = null;
 
-/** Look every few seconds; a browser lets a page sound only after it has been touched. */
+/** Look every few seconds; a browser lets a page sound only after it has been touched.
+    @param {App} app */
 export function ringInApp(app) {
   let last = app.now();
   addEventListener("pointerdown", () => { sound ??= "AudioContext" in window ? new AudioContext() : null; sound?.resume?.(); });

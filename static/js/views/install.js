@@ -11,7 +11,8 @@ import { rows } from "./parts.js";
 
 let prompt = null;   // the browser's own offer, kept for the tap
 
-/** Listen from the start: the offer comes once. */
+/** Listen from the start: the offer comes once.
+    @param {App} app */
 export function keepOffer(app) {
   addEventListener("beforeinstallprompt", (event) => {
     event.preventDefault();
@@ -30,6 +31,7 @@ function how() {
   return "standalone" in navigator ? "share" : "menu";
 }
 
+/** @param {App} app @param {any} given @param {any} given */
 export function install(app, { accepted = false, code = null, why = null, busy = false } = {}, { next }) {
   const way = accepted ? "done" : how();
   if (code) return handing(app, code, next);
@@ -60,6 +62,7 @@ function steps(way) {
 /** The sign on the button that is meant: a sheet with an arrow up. */
 const shareSign = () => s("svg", { class: "icon", viewBox: "0 0 24 24", "aria-hidden": "true" }, s("path", { d: "M12 15V3M8 6.5 12 2.5l4 4M8 10H5.5v11h13V10H16" }));
 
+/** @param {App} app */
 async function offer(app) {
   const asked = prompt;
   prompt = null;   // it is good once
@@ -68,7 +71,8 @@ async function offer(app) {
   app.show(app.shown.name, outcome === "accepted" ? { accepted: true } : {});
 }
 
-/** What waits here is sent first, or it would be left behind; then the code. */
+/** What waits here is sent first, or it would be left behind; then the code.
+    @param {App} app */
 async function show(app) {
   const { name } = app.shown;
   app.show(name, { busy: true });
@@ -76,6 +80,7 @@ async function show(app) {
   if (app.shown.name === name) app.show(name, told);
 }
 
+/** @param {App} app */
 async function ask(app) {
   await app.meet({});
   const left = waiting(app.state);

@@ -7,13 +7,15 @@ import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { choice } from "./parts.js";
 
-/** The languages a clinic offers; none where there is no choice. */
+/** The languages a clinic offers; none where there is no choice.
+    @param {App} app */
 export function offered(app) {
   const told = app.state.plan?.body.languages_offered ?? [];
   return told.length > 1 ? told : [];
 }
 
-/** A name in its own script, whatever language is spoken round it. */
+/** A name in its own script, whatever language is spoken round it.
+    @param {any} given */
 const named = ({ code, name }) => h("bdi", { lang: code }, name);
 
 /** The row of the menu: it is found by the names of the other languages. */
@@ -39,6 +41,7 @@ export function languageChoices(app, then, failed) {
   return h("div", { class: "choices" }, offered(app).map((each) => choice(named(each), each.code === app.language(), () => choose(each.code))));
 }
 
+/** @param {App} app @param {any} given */
 export function language(app, { error = null } = {}) {
   const failed = () => app.show("language", { error: say("language.no_signal") });
   return {

@@ -16,6 +16,7 @@ import { courseForAll, outOfTouch, rows, whenWords } from "./parts.js";
 import { wishesOf } from "./quiet.js";
 import { big, setWays } from "./ways.js";
 
+/** @param {App} app */
 export function menu(app) {
   const { state } = app;
   const many = state.plan.body.courses.length > 1;
@@ -48,22 +49,26 @@ export function menu(app) {
   };
 }
 
+/** @param {any} given */
 function pushWords({ push }) {
   const able = permission();
   return say(`reminders.short.${able === "unsupported" || able === "denied" ? able : (push ?? "default")}`);
 }
 
+/** @param {App} app */
 function quietWords(app) {
   const until = quietUntil(wishesOf(app));
   return until ? say("quiet.until", { time: whenWords(app, until) }) : null;
 }
 
-/** Larger buttons, one a row: by itself where both hands are hurt, by hand at any time. */
+/** Larger buttons, one a row: by itself where both hands are hurt, by hand at any time.
+    @param {App} app */
 const bigRow = (app) => ({
   words: say("big.title"), far: say(big(app) ? "yes" : "no"),
   act: async () => { await setWays(app, { big: !big(app) }); app.show("menu", {}, { quietly: true }); },
 });
 
+/** @param {App} app */
 function zoneRow(app) {
   const here = phoneZone();
   const kept = app.zone();
@@ -72,7 +77,8 @@ function zoneRow(app) {
   return { words: say("zone.use", { zone: here }), far: kept, act: use };
 }
 
-/** What the clinic refused: kept, with its reason. */
+/** What the clinic refused: kept, with its reason.
+    @param {App} app */
 export function refused(app) {
   const bad = app.state.outbox.filter((entry) => entry.refused);
   const again = async () => { await askAgain(); app.meet({}); };
@@ -87,7 +93,8 @@ export function refused(app) {
 
 const named = (app, item) => listed(say(`type.${item.type}`), whenWords(app, ms(item.entered_at) + item.offset_ms));
 
-/** Leave: what waits is sent first; without a signal nothing is lost and nothing is left. */
+/** Leave: what waits is sent first; without a signal nothing is lost and nothing is left.
+    @param {App} app @param {any} given */
 export function unpairing(app, { error = null } = {}) {
   const leave = async () => {
     speak(say("unpair.sending"));

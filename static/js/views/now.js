@@ -11,15 +11,18 @@ import { setupRows } from "./first.js";
 import { heading } from "./frame.js";
 import { cautions, daySoFar, dose, outOfTouch, rows, whenWords } from "./parts.js";
 
+/** @param {App} app */
 export function now(app) {
   const course = app.course();
   const slots = due(course, app.log(), app.now());
   return slots.length ? wanted(app, course, slots) : nothing(app, course);
 }
 
-/** A task for each slot: what is still missing of its dose. */
+/** A task for each slot: what is still missing of its dose.
+    @param {Course} course @param {Slot[]} slots */
 const tasksOf = (course, slots) => slots.map((slot) => ({ slot, exercise: course.exercises.find((each) => each.key === slot.exercise) })).filter((task) => task.exercise);
 
+/** @param {App} app @param {Course} course @param {Slot[]} slots */
 function wanted(app, course, slots) {
   const tasks = tasksOf(course, slots);
   const only = tasks.length === 1 ? tasks[0] : null;
@@ -47,6 +50,7 @@ function taskOf({ slot, exercise }, only, until, app) {
     h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))));
 }
 
+/** @param {App} app @param {Course} course */
 function nothing(app, course) {
   const coming = next(course, app.now());
   const doable = course.exercises.length > 0;
@@ -65,12 +69,14 @@ function nothing(app, course) {
   };
 }
 
+/** @param {Course} course @param {Slot} slot */
 function named(course, slot) {
   const name = course.exercises.find((exercise) => exercise.key === slot.exercise)?.name ?? slot.exercise;
   return listed(name, dose(slot.amount, slot.unit));
 }
 
-/** What the phone asks besides exercise: the daily check, and questions left for later. */
+/** What the phone asks besides exercise: the daily check, and questions left for later.
+    @param {App} app @param {Course} course */
 function checkRow(app, course) {
   const at = app.at();
   const list = [
@@ -82,6 +88,7 @@ function checkRow(app, course) {
   return list.length ? rows(list) : null;
 }
 
-/** An answer that starts the next stage is on its way: until it has, this one goes on. */
+/** An answer that starts the next stage is on its way: until it has, this one goes on.
+    @param {App} app @param {Course} course */
 const onTheWay = (app, course) => onItsWay(course, app.state)?.answer === "nothing"
   && h("p", { class: "seen" }, `${say("release.sent")} ${course.phase?.carry_on ?? ""}`);

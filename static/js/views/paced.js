@@ -17,20 +17,25 @@ export function beginPace(app, slow = app.pacing?.slow ?? false) {
   queueMicrotask(() => announce(app, [say("pace.ready")]));   // once its screen is there
 }
 
-/** Let the phone count no more; what it counted stays. */
+/** Let the phone count no more; what it counted stays.
+    @param {App} app */
 export function endPace(app) {
   app.draft.pace = null;
 }
 
+/** @param {any} given */
 const markOf = ({ lead, done, step, second }) => `${lead} ${done} ${step} ${second}`;
 
+/** @param {number} n */
 const endWords = (n) => (n ? say("stop_at", { n }) : say("end_here"));
 
+/** @param {any} given @param {any} task */
 const lengthsOf = ({ pace }, task) => stepLengths(task.words.steps, pace.slow);
 
 const standingOf = (draft, task) => paceAt(draft.pace.watch.ms(), { lengths: lengthsOf(draft, task), amount: task.amount, from: draft.pace.from });
 
-/** Whether the steps are said aloud: where there is a voice, unless it was turned off here. */
+/** Whether the steps are said aloud: where there is a voice, unless it was turned off here.
+    @param {App} app */
 const loud = (app) => voice(app.language()) && !app.state.ways.mute;
 
 /** The screen while the phone counts. `finish` logs what is done. */
@@ -89,6 +94,7 @@ function announce(app, words) {
   else speak(words.join(" "));
 }
 
+/** @param {any} task @param {any} given */
 const stepWords = (task, { lead, step }) => (lead ? say("pace.ready") : (task.words.steps[step] ?? task.words.name));
 
 /** New figures in the same screen; the heading is the same element throughout, so that focus stays on it. */

@@ -10,6 +10,7 @@ import { heading } from "./frame.js";
 import { painScale } from "./parts.js";
 import { carers } from "./ways.js";
 
+/** @param {App} app @param {any} given */
 export function pain(app, { goes }) {
   const course = app.course();
   const asks = (go) => asksPain(course, go, go.done_at ? go.done_at + app.state.offset_ms : app.now(), app.rules());
@@ -25,6 +26,7 @@ export function pain(app, { goes }) {
   };
 }
 
+/** @param {App} app @param {Course} course @param {Go[]} goes */
 function savingNow(app, course, goes) {
   queueMicrotask(() => save(app, course, goes, null));
   return { title: say("saving"), main: [heading(say("saving"))] };
@@ -32,6 +34,7 @@ function savingNow(app, course, goes) {
 
 let busy = false;
 
+/** @param {App} app @param {Course} course @param {Go[]} goes @param {number | null} figure */
 async function save(app, course, goes, figure) {
   if (busy) return;   // a second tap while the first is on its way to the disk
   busy = true;
@@ -48,6 +51,7 @@ async function save(app, course, goes, figure) {
   }
 }
 
+/** @param {App} app @param {Course} course @param {BoutItem[]} bouts @param {number | null} figure */
 async function after(app, course, bouts, figure) {
   const args = { bouts };
   app.go("saved", args, { replace: true });

@@ -17,7 +17,8 @@ export function secretInLink() {
   return secret;
 }
 
-/** The screen before anything else. `kind`: "link", "own" (the app on the home screen) or "clinic". */
+/** The screen before anything else. `kind`: "link", "own" (the app on the home screen) or "clinic".
+    @param {App} app @param {any} given */
 export function pair(app, { error = null, whose = "patient", code = "", number = "", kind = null, busy = false } = {}) {
   const here = kind ?? (app.secret ? "link" : installed() ? "own" : "clinic");
   const again = (more) => app.show("pair", { error: null, whose, kind: here, ...typed(), ...more });
@@ -58,6 +59,7 @@ function ways(app, kind, again) {
   ];
 }
 
+/** @param {string} id */
 const valueOf = (id) => document.getElementById(id)?.value.trim() ?? "";
 
 const typed = () => ({ code: valueOf("code").toUpperCase(), number: valueOf("number") });
@@ -92,6 +94,7 @@ function fail(app, words, given) {
 
 const KNOWN = ["pairing_unknown", "pairing_used", "pairing_expired", "already_paired_other_patient"];
 
+/** @param {any} error @param {string} kind */
 function reason(error, kind) {
   const own = kind === "own" && error.code?.startsWith("pairing_");
   if (KNOWN.includes(error.code)) return say(`pair.${own ? "own_error" : "error"}.${error.code}`);

@@ -11,7 +11,8 @@ import { markRead, readMark } from "../store/log.js";
 import { button, h, icon, sign } from "./dom.js";
 import { carers } from "./ways.js";
 
-/** The cautions, the top one large; a new version asks once to be read. `close`: in less room, beside the count. */
+/** The cautions, the top one large; a new version asks once to be read. `close`: in less room, beside the count.
+    @param {App} app @param {Course} course @param {any} given */
 export function cautions(app, course, { close = false } = {}) {
   const [top, ...rest] = [...(course.phase?.cautions ?? []), ...(course.phase && carers(app) ? [say("carer.never"), say("carer.help")] : [])];
   if (!top) return null;
@@ -26,7 +27,8 @@ export function cautions(app, course, { close = false } = {}) {
     unread ? button("alt", say("have_read"), read) : null);
 }
 
-/** The number that fits this hour, and the emergency number. `now` true: in the colour of 'ring now'. */
+/** The number that fits this hour, and the emergency number. `now` true: in the colour of 'ring now'.
+    @param {App} app @param {any} given */
 export function numbers(app, { alarm = false, emergencyFirst = false, ring = app.state.plan?.body.ring } = {}) {
   const entry = ringAt(ring, app.now());
   const emergency = app.state.plan?.body.emergency;
@@ -50,14 +52,16 @@ export function dayOf(app, cells, label) {
 
 const words = (name, begun) => (begun && name === "ahead" ? say("standing.open") : say(`standing.${name}`));
 
-/** The key of the signs that are there, with counts. */
+/** The key of the signs that are there, with counts.
+    @param {any[]} cells */
 export function key(cells) {
   const counts = tally(cells);
   const shown = SIGNS.filter((name) => counts[name]);
   return h("ul", { class: "key" }, shown.map((name) => h("li", {}, sign(name), `${counts[name]} ${say(`standing.${name}`)}`)));
 }
 
-/** The course day so far of the exercise that leads, hour by hour. */
+/** The course day so far of the exercise that leads, hour by hour.
+    @param {App} app @param {Course} course */
 export function daySoFar(app, course) {
   const exercise = leading(course);
   const day = today(course, app.now());
@@ -66,20 +70,23 @@ export function daySoFar(app, course) {
   return cells.length ? [h("h2", { class: "quiet-head" }, say("today")), dayOf(app, cells, say("today")), key(cells)] : null;
 }
 
-/** "15:00", "Saturday, 8:00" where it is not today. */
+/** "15:00", "Saturday, 8:00" where it is not today.
+    @param {App} app @param {number} at */
 export function whenWords(app, at) {
   const zone = app.zone();
   const time = clock(at, zone, app.language());
   return localDate(at, zone) === localDate(app.now(), zone) ? time : say("day_time", { day: weekday(at, zone, app.language()), time });
 }
 
-/** What concerns the patient, not one course, is sent with the first. */
+/** What concerns the patient, not one course, is sent with the first.
+    @param {App} app */
 export const courseForAll = (app) => app.course() ?? app.state.plan.body.courses[0];
 
 /** "10 times", "5 minutes". */
 export const dose = (amount, unit) => say(unit, { n: amount });
 
-/** What so long without the clinic means, or null. */
+/** What so long without the clinic means, or null.
+    @param {App} app */
 export function outOfTouch(app) {
   const { contact, plan } = app.state;
   if (!contact || Date.now() - contact < app.rules().no_contact_hours * HOUR) return null;
@@ -88,11 +95,13 @@ export function outOfTouch(app) {
   return h("p", { class: "wrong" }, signed.length ? signed.join(" ").replaceAll("{day}", day) : say("out_of_touch", { day }));
 }
 
-/** A list of rows that can be tapped: [{words, far, act}]. */
+/** A list of rows that can be tapped: [{words, far, act}].
+    @param {any[]} list */
 export const rows = (list) => h("ul", { class: "rows" }, list.filter(Boolean).map(({ words: text, far, act }) => h("li", {},
   act ? button("", [h("span", {}, text), far ? h("span", { class: "far" }, far) : null], act) : h("div", {}, h("span", {}, text), far ? h("span", { class: "quiet" }, far) : null))));
 
-/** Lines of a signed text. */
+/** Lines of a signed text.
+    @param {string[]} lines */
 export const said = (lines) => h("ul", { class: "said" }, (lines ?? []).map((line) => h("li", {}, line)));
 
 /** 0 to 10, nothing preset; `give` takes the figure. */
@@ -102,7 +111,8 @@ export function painScale(give) {
   return h("div", { class: "pain" }, end(0, "pain.none"), middle, end(10, "pain.most"));
 }
 
-/** Who has seen a report of the course. It is not advice, and never says that all is well. */
+/** Who has seen a report of the course. It is not advice, and never says that all is well.
+    @param {App} app @param {Course} course */
 export function seenBy(app, course) {
   const [seen] = seenOf(course);
   if (!seen) return null;

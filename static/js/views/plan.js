@@ -7,6 +7,7 @@ import { figuresFor } from "./figure.js";
 import { heading } from "./frame.js";
 import { cautions, dose, outOfTouch, seenBy } from "./parts.js";
 
+/** @param {App} app */
 export function plan(app) {
   const course = app.course();
   const phase = course?.phase;
@@ -39,7 +40,9 @@ function facts(app, course, phase) {
 /* When the splint is on, and when it may come off: the regime's own rules, in words that can be checked. Old plans have none. */
 const onWords = (rules) => ["by_day", "by_night", "outdoors"].filter((key) => rules?.[key]).map((key) => say(`plan.on.${key}`));
 
+/** @param {Json} rules */
 const offWords = (rules) => (rules ? (rules.comes_off.length ? rules.comes_off : ["never"]).map((key) => say(`plan.off.${key}`)) : []);
 
+/** @param {App} app @param {Course} course */
 const exercises = (app, course) => h("section", {}, h("h2", {}, say("plan.exercises")), course.exercises.map((exercise) => h("section", { class: "exercise" },
   h("h3", {}, exercise.name), h("p", { class: "quiet" }, dose(exercise.amount, exercise.unit)), figuresFor(app, course, "exercise", exercise.key), h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))))));

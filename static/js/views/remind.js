@@ -7,7 +7,8 @@ import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
 import { rows } from "./parts.js";
 
-/** Ask the system, after a tap; it may take its time, and meanwhile another screen may have been gone to. */
+/** Ask the system, after a tap; it may take its time, and meanwhile another screen may have been gone to.
+    @param {App} app */
 export async function askFor(app) {
   const { name } = app.shown;
   app.show(name, { busy: true });
@@ -17,7 +18,8 @@ export async function askFor(app) {
   app.meet({});
 }
 
-/** Why, then the system's own question; `flow.next` follows. */
+/** Why, then the system's own question; `flow.next` follows.
+    @param {App} app @param {any} given @param {any} given */
 export function reminders(app, { outcome = null, busy = false } = {}, { next }) {
   if (outcome) return answered(app, outcome, next);
   return {

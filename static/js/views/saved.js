@@ -13,6 +13,7 @@ import { button, h, sign, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { daySoFar, dose, outOfTouch, whenWords } from "./parts.js";
 
+/** @param {App} app @param {any} given */
 export function saved(app, { bouts }) {
   const course = app.course();
   const coming = next(course, app.now())[0];
@@ -32,8 +33,10 @@ export function saved(app, { bouts }) {
   };
 }
 
+/** @param {App} app @param {Slot} slot */
 const slotTime = (app, slot) => whenWords(app, ms(slot.start));
 
+/** @param {Course} course @param {Bout[]} bouts */
 function summary(course, bouts) {
   const rehearsed = course.exercises.find((each) => each.key === bouts[0].exercise)?.rehearsal;
   const amounts = rehearsed || bouts.length > 1 ? say("saved.title") : dose(bouts[0].amount, bouts[0].unit);
@@ -41,12 +44,14 @@ function summary(course, bouts) {
   return pain === null ? amounts : say("saved.with_pain", { amounts, pain });
 }
 
-/** Several goes need their names, or nobody knows which was which. */
+/** Several goes need their names, or nobody knows which was which.
+    @param {Course} course @param {Bout[]} bouts */
 function several(course, bouts) {
   const nameOf = (bout) => course.exercises.find((each) => each.key === bout.exercise)?.name ?? bout.exercise;
   return bouts.length > 1 && h("ul", {}, bouts.map((bout) => h("li", {}, listed(nameOf(bout), dose(bout.amount, bout.unit)))));
 }
 
+/** @param {App} app @param {Bout[]} bouts */
 function places(app, bouts) {
   const ids = new Set(bouts.map((bout) => bout.id));
   const entries = app.state.outbox.filter((entry) => ids.has(entry.item.id));
@@ -61,12 +66,14 @@ function places(app, bouts) {
   ];
 }
 
+/** @param {App} app @param {Course} course @param {Bout[]} bouts @param {any} coming */
 function tooMuch(app, course, bouts, coming) {
   const said = bouts.map((bout) => excessOf(app, course, bout));
   if (said.includes("rest")) return h("p", { class: "enough" }, coming ? say("rest_now", { time: whenWords(app, ms(coming.start)) }) : say("rest_now_only"));
   return said.includes("enough") ? h("p", { class: "enough" }, say("enough")) : null;
 }
 
+/** @param {App} app @param {Course} course @param {Bout} bout */
 function excessOf(app, course, bout) {
   const slot = course.slots.find((each) => inSlot(bout, each));
   const exercise = course.exercises.find((each) => each.key === bout.exercise);
@@ -75,14 +82,16 @@ function excessOf(app, course, bout) {
   return excess(standing(slot, app.log(), app.now()).total, slot.amount, app.rules());
 }
 
-/** With both hands in plan, the other hand may be due at the same hour. */
+/** With both hands in plan, the other hand may be due at the same hour.
+    @param {App} app @param {Course} course */
 function others(app, course) {
   const due2 = app.state.plan.body.courses.filter((each) => each.id !== course.id && due(each, app.log(), app.now()).length);
   const go = (each) => { app.chosen = each.id; app.home(); };
   return due2.map((each) => button("go", say("now_other", { hand: each.hand, finger: each.finger }), () => go(each)));
 }
 
-/** Not sent yet: taken out. Sent already: an entry of nothing done takes its place. */
+/** Not sent yet: taken out. Sent already: an entry of nothing done takes its place.
+    @param {App} app @param {Bout[]} bouts */
 export async function undo(app, bouts) {
   const gone = [];
   for (const bout of bouts) if (await alone(() => withdraw(bout.id))) gone.push(bout.id);
@@ -94,4 +103,5 @@ export async function undo(app, bouts) {
   return speak(say("taken_out"));
 }
 
+/** @param {any} given */
 const nothing = ({ id, exercise, unit, how, slot_start, done_at }) => ({ exercise, unit, how, slot_start, done_at: done_at && ms(done_at), amount: 0, supersedes: id });

@@ -17,6 +17,7 @@ function end() {
   stream = null;
 }
 
+/** @param {App} app @param {any} given */
 export function scan(app, { why = null } = {}) {
   const video = h("video", { class: "scan", muted: true, playsinline: true, "aria-label": say("scan.how") });
   if (!why) watch(app, video);

@@ -17,7 +17,8 @@ const NO_COURSE = { pair: [], revoked: ["menu"], closed: ["menu", "unpair", "ref
 const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
 const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
-export const app = { state: null, shown: null, view: null, chosen: null, draft: null, pacing: null, putOff: new Set(), hasWorker: true };
+/** @type {App} */
+export const app = /** @type {any} */ ({ state: null, shown: null, view: null, chosen: null, draft: null, pacing: null, putOff: new Set(), hasWorker: true });
 
 /** The phone's now in ms: its clock plus the server's offset. */
 app.now = () => Date.now() + app.state.offset_ms;
@@ -38,7 +39,8 @@ app.at = () => ({
   allWell: (course) => asksAllWell(course, app.state.wells[course.id], app.log(), app.now(), quietIn),
 });
 
-/** Muted by 'Quiet until' on this phone, which the plan may not know yet. */
+/** Muted by 'Quiet until' on this phone, which the plan may not know yet.
+    @param {Slot} slot */
 function quietIn(slot) {
   const { quiet } = app.state;
   return Boolean(quiet?.from) && ms(quiet.from) <= ms(slot.start) && ms(slot.start) < ms(quiet.until);
@@ -80,7 +82,8 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
   else arrive();
 };
 
-/** Back must not lead to an exercise that is stopped by now. */
+/** Back must not lead to an exercise that is stopped by now.
+    @param {string} name */
 function allowed(name) {
   const first = home(app.state, app.at(), app.chosen);
   if (NO_COURSE[first] && !["pair", "scan", "numbers", ...NO_COURSE[first]].includes(name)) return first;   // no plan is left to show
@@ -93,6 +96,7 @@ const focusMark = () => tappable().indexOf(document.activeElement);
 
 const scrollers = () => [...document.querySelectorAll("#phone .roll, #phone main")];
 
+/** @param {any} given */
 function refocus({ place, scroll }) {
   scrollers().forEach((part, i) => { part.scrollTop = scroll[i] ?? 0; });
   if (place >= 0) tappable()[place]?.focus({ preventScroll: true });

@@ -9,6 +9,7 @@ import { troubleOf } from "../core/trouble.js";
 import { numbers, outOfTouch, said, seenBy } from "./parts.js";
 import { mistake, sentLine } from "./wrong.js";
 
+/** @param {App} app */
 export function stop(app) {
   const course = app.course();
   const of = (kind) => troubleOf(app.state.plan.body, course, kind);

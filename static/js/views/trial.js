@@ -11,7 +11,8 @@ const PATIENCE_MS = 60_000;
 const LOOK_MS = 2_000;
 const HELP = ["test.try_silent", "test.try_allow", "test.try_battery", "test.try_again"];
 
-/** `stage`: null, "sending", "waiting", "arrived", "late" or "failed" (then `why` says so). */
+/** `stage`: null, "sending", "waiting", "arrived", "late" or "failed" (then `why` says so).
+    @param {App} app @param {any} given @param {any} given */
 export function trial(app, { stage = null, why = null, outcome = null } = {}, { next }) {
   const send = () => run(app);
   const again = button(stage === "arrived" ? "alt" : "go", say(stage ? "test.once_more" : "test.go"), send);
@@ -33,6 +34,7 @@ function words(app, stage, why, outcome) {
 
 let asked = 0;   // which asking the screen waits for; one that was left is not gone on with
 
+/** @param {App} app */
 async function run(app) {
   const { name } = app.shown;
   const show = (stage, why = null) => {

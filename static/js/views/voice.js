@@ -6,7 +6,8 @@ const synth = () => globalThis.speechSynthesis ?? null;
 
 let ended = null;   // what to do when what is being read ends, or is stopped
 
-/** The voice for a language, or null. */
+/** The voice for a language, or null.
+    @param {string} language */
 export const voice = (language) => voiceFor(synth()?.getVoices() ?? [], language);
 
 /** Call `act` each time the system's voices change: many load after the page. */

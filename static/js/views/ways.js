@@ -7,11 +7,13 @@ export async function setWays(app, more) {
   app.state.ways = await change("ways", (ways) => ({ ...ways, ...more }));
 }
 
-/** Larger targets: as chosen here, else where both hands are hurt. */
+/** Larger targets: as chosen here, else where both hands are hurt.
+    @param {App} app */
 export function big(app) {
   const sides = new Set((app.state.plan?.body.courses ?? []).filter((course) => course.hand).map((course) => course.working_side));
   return app.state.ways.big ?? sides.size > 1;
 }
 
-/** Whether somebody else's hands hold the phone. */
+/** Whether somebody else's hands hold the phone.
+    @param {App} app */
 export const carers = (app) => app.state.device?.whose === "carer";

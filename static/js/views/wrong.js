@@ -11,13 +11,16 @@ import { troubleFigure } from "./figure.js";
 import { heading } from "./frame.js";
 import { choice, numbers, rows, said as lines } from "./parts.js";
 
+/** @param {App} app */
 const plan = (app) => app.state.plan.body;
 
 /** A trouble as the course words it; the one on the screen where none is named. */
 const troubleOf = (app, kind, id) => find(plan(app), courseOf(app, id), kind);
 
+/** @param {App} app @param {string} id */
 const courseOf = (app, id) => plan(app).courses.find((course) => course.id === id) ?? app.course();
 
+/** @param {App} app @param {string} key */
 const textOf = (app, key) => app.state.plan.body.texts[key];
 
 /** The list; `because` says why the phone opened it. */
@@ -39,7 +42,8 @@ const choices = (app, course, troubles) => rows(troubles.map((trouble) => ({
   words: trouble.label, act: () => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }) : report(app, course, [trouble.kind])),
 })));
 
-/** Report and show what to do; what was counted until now is logged first, as it was done before. */
+/** Report and show what to do; what was counted until now is logged first, as it was done before.
+    @param {App} app @param {Course} course @param {string[]} kinds @param {Json} details */
 export async function report(app, course, kinds, details = {}) {
   const done = halfDone(app, course);
   if (done.length) await logBouts(app.state, course, done.map((go) => ({ ...go, pain: null, pain_asked: false })));
@@ -57,7 +61,8 @@ export function shown(app, items, keys = [], offers = []) {
   return app.go("said", { id, kind, course, at, offset_ms, more, offers }, { replace: true });
 }
 
-/** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same. */
+/** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same.
+    @param {App} app @param {any} given */
 export function asks(app, { kind }) {
   const course = app.course();
   const trouble = troubleOf(app, kind);
@@ -82,7 +87,8 @@ export function asks(app, { kind }) {
   };
 }
 
-/** The text of a trouble that stops nothing, and whether the clinic has the report. */
+/** The text of a trouble that stops nothing, and whether the clinic has the report.
+    @param {App} app @param {any} args */
 export function said(app, args) {
   const trouble = troubleOf(app, args.kind, args.course);
   const words = textOf(app, trouble?.text);
@@ -98,7 +104,8 @@ const sections = (app, keys) => keysWithText(app, keys).map((key) => h("section"
 
 const keysWithText = (app, keys) => keys.filter((key) => textOf(app, key));
 
-/** The lines of a text and the picture of its trouble, which its key names: trouble.swelling.sling. */
+/** The lines of a text and the picture of its trouble, which its key names: trouble.swelling.sling.
+    @param {App} app @param {string} key */
 const bodyOf = (app, key) => [lines(textOf(app, key).lines), troubleFigure(app, app.course(), key.split(".")[1])];
 
 /** What can be reported beside a text, because a 'no' alone does not say which; or null. */
@@ -107,12 +114,14 @@ function offersOf(app, kinds) {
   return found.length ? choices(app, app.course(), found) : null;
 }
 
+/** @param {App} app @param {string[]} kinds */
 function moreOf(app, kinds) {
   const list = offersOf(app, kinds);
   return list && h("section", {}, h("h2", {}, say("wrong.one_of_these")), list);
 }
 
-/** The texts that answers of the daily check open; what can be reported comes first, or it is not seen. */
+/** The texts that answers of the daily check open; what can be reported comes first, or it is not seen.
+    @param {App} app @param {any} given */
 export function text(app, { keys, offers = [] }) {
   const list = offersOf(app, offers);
   const parts = keysWithText(app, keys).map((key, i) => h("section", {}, i || list ? h("h2", {}, textOf(app, key).title) : heading(textOf(app, key).title), ...bodyOf(app, key)));
@@ -124,7 +133,8 @@ export function text(app, { keys, offers = [] }) {
   };
 }
 
-/** "Sent at 14:02: I felt a snap." or that it still waits. */
+/** "Sent at 14:02: I felt a snap." or that it still waits.
+    @param {App} app @param {any} given */
 export function sentLine(app, { id, kind, course, at, offset_ms = 0 }) {
   const entry = app.state.outbox.find((each) => each.item.id === id);
   const time = clock(ms(at) + offset_ms, app.zone(), app.language());
@@ -132,7 +142,8 @@ export function sentLine(app, { id, kind, course, at, offset_ms = 0 }) {
   return h("p", { class: "quiet", role: "status" }, say(entry?.unsaved ? "wrong.unsaved" : entry ? "wrong.waits" : "wrong.sent", { time, label }));
 }
 
-/** 'Pressed by mistake', for a short while, where it may be. */
+/** 'Pressed by mistake', for a short while, where it may be.
+    @param {App} app @param {any} args */
 export function mistake(app, args) {
   const kept = app.state.reports.find((each) => each.id === args.id) ?? args;
   const trouble = troubleOf(app, args.kind, args.course);

@@ -67,7 +67,7 @@ interface Wish {
 /** The body of a plan. */
 interface PlanBody {
   version: string; csrf: string | null; server_time: string; zone: string; language: string; demo: boolean;
-  words: string | null; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
+  words: string | null; languages_offered?: any; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
   rules?: Partial<Rules>; texts: Record<string, SignedText>; troubles: Trouble[]; quiet?: Wish[]; courses: Course[];
   closed: { words: string; ring: Ring[] | Ring } | null; device?: { id: string; whose: Whose; courses: string[] };
 }
@@ -159,7 +159,7 @@ type Stores = Record<"kept" | "outbox" | "bouts" | "reports" | "apart", IDBObjec
 /** What a screen is. `live`: drawn anew when the state changes; `yields`: a stop takes its place. */
 interface View {
   title: string; main: any; acts?: any; actsKind?: string; live?: boolean; yields?: boolean;
-  leave?(to: string): void; hidden?(): any;
+  leave?(to: string): void; hidden?(): any; tap?(): any; offers?: any;
 }
 
 interface Draft { at: number; course: string; tasks: Json[]; goes: Go[]; done: number; how: How; watch?: any; pace?: any; }
@@ -170,7 +170,7 @@ interface App {
   pacing: { slow: boolean } | null; putOff: Set<string>; hasWorker: boolean; secret: string | null;
   now(): number; zone(): string; rules(): Rules; log(): Log; at(): At; language(): string; course(): Course | null;
   reload(): Promise<void>; go(name: string, args?: any, how?: { replace?: boolean }): void; home(): void;
-  show(name: string, args?: any, how?: { quietly?: boolean }): void; meet(how?: Meet): Promise<void>; entered(): Promise<void>;
+  show(name: string, args?: any, how?: { quietly?: boolean }): void; meet(how?: Meet): Promise<void>; entered(): Promise<void>; notSaved(): void;
 }
 
 interface Meet { stale?: boolean; timed?: boolean; }
