@@ -11,6 +11,7 @@ from itertools import pairwise, product
 from math import degrees
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from homeprog.domain.course import DIGITS, Digit, Joint, Worn
@@ -20,7 +21,7 @@ from homeprog.domain.figure.outline import Flesh, Limb
 from homeprog.domain.figure.shell import cut, trough
 from homeprog.domain.figure.skeleton import Chain
 from homeprog.domain.figure.style import DARK, LIGHT, ROLES, RULES
-from tests.domain.figure_svg import Picture, crossings, points
+from tests.domain.figure_svg import Picture, crossings, points, turn
 from tests.figures.synthetic import pose, scenes
 
 CSS = Path(__file__).resolve().parents[2] / "static" / "css"
@@ -190,11 +191,42 @@ def test_the_way_shows_who_moves_it() -> None:
     assert picture.classed("arc back band")
 
 
-def test_what_must_not_be_is_crossed_out_by_shape() -> None:
-    picture = Picture(drawn(SCENES["forbidden fist"]))
-    (cross,) = outline(picture, "cross")
+FORBIDDEN = [name for name, scene in SCENES.items() if scene.purpose == "forbidden"]
+
+
+@pytest.mark.parametrize("name", FORBIDDEN)
+def test_what_must_not_be_is_struck_out_by_shape_and_stays_whole(name: str) -> None:
+    """The cross lies on the arrow that passes the bar, outside the hand it forbids."""
+    picture = Picture(drawn(SCENES[name]))
+    (cross,), (past,) = outline(picture, "cross"), outline(picture, "past")
     assert cross.count("M") == 2
+    middle = points(cross).mean(axis=0)
+    assert min(np.hypot(*(points(past) - middle).T)) < 12
+    skin = np.vstack([points(each) for each in outline(picture, "skin")])
+    assert min(np.hypot(*(skin - middle).T)) > 14
     assert len(picture.classed("no-sign")) == 2  # a ring and its bar
+    order = [each.get("class") for each in picture.root.iter() if each.get("class")]
+    assert order.index("ring") < order.index("skin")  # behind the hand
+
+
+@pytest.mark.parametrize("name", FORBIDDEN)
+def test_a_forbidden_way_begins_at_the_bar_and_ends_at_the_forbidden_pose(name: str) -> None:
+    scene = SCENES[name]
+    joint, _, most = scene.prescribed[0]
+    picture = Picture(drawn(scene))
+    at = picture.joints("start")
+    before = at[joint] - at["forearm" if joint == "wrist" else "wrist"]
+    bar, past = points(outline(picture, "edge")[0]), points(outline(picture, "past")[0])
+    bent = [turn(before, end - at[joint]) for end in (bar[0], bar[1], past[0], past[-1])]
+    assert bent == pytest.approx([most, most, most, scene.pose.at(joint)], abs=0.5)
+
+
+@pytest.mark.parametrize("name", ["moved by the other hand", "thumb with a band"])
+def test_a_stop_touches_the_tip_of_the_dashed_pose(name: str) -> None:
+    picture = Picture(drawn(SCENES[name]))
+    (bar,) = outline(picture, "limit")
+    ghost = points(outline(picture, "ghost")[0])
+    assert min(np.hypot(*(ghost - points(bar)[0]).T)) < 6
 
 
 def test_trouble_is_drawn_without_straps_over_the_hand() -> None:

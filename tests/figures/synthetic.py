@@ -55,8 +55,13 @@ def scenes() -> Mapping[str, Scene]:
             back, None, (), purpose="exercise",
             motion=Motion(pose(-30, 60, 0, 0), "MCP", 60, "other_hand", "patient"),
         ),
-        "forbidden fist": _scene(pose(-15, 90, 100, 70), None, (), purpose="forbidden"),
-        "forbidden bent wrist": _scene(pose(60, 0, 0, 0), None, (), purpose="forbidden"),
+        "forbidden fist": _scene(
+            pose(-15, 90, 100, 70), None, (), purpose="forbidden",
+            prescribed=(("MCP", 20, 20), ("PIP", 0, 0), ("DIP", 0, 0)),
+        ),
+        "forbidden bent wrist": _scene(
+            pose(60, 0, 0, 0), None, (), purpose="forbidden", prescribed=(("wrist", -45, -30),)
+        ),
         "pillow": _scene(pose(-37.5, 20), None, (), purpose="pillow"),
         "pillow, bent wrist": _scene(pose(20, 60, 20, 10), None, (), purpose="pillow"),
         "open splint": _scene(pose(-37.5, 20), "splint", HAND[:2], purpose="open_splint"),

@@ -65,5 +65,5 @@ def _pose(phase: Phase, digit: Digit, broken: set[Joint]) -> Pose:
         elif still is not None:
             degrees.append((joint, sum(still) / 2))
         elif range_ is not None:
-            degrees.append((joint, range_[0] if "wrist" in {joint, *broken} else max(range_)))
+            degrees.append((joint, range_[0]))
     return Pose(tuple(degrees))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..course import Digit
+from ..course import Digit, Joint
 from . import body
 from .outline import Limb
 from .scene import Pose, Scene
@@ -13,6 +13,8 @@ from .skeleton import THUMB_ANGLES, Chain, between, clearance
 ROOM = 21.0  # mm between the lines of a finger and of a loose thumb that does not hide it
 ASLANT = 0.84  # of a loose thumb's length shows: it points partly at the viewer
 LOOSE = Pose((("MCP", 24.0), ("PIP", 30.0), ("DIP", 14.0)))  # fingers behind a thumb; by eye
+
+NEARLY_STRAIGHT: dict[Joint, float] = {"MCP": 4, "PIP": 4, "DIP": 2}  # no figure prescribed; by eye
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,11 @@ class Hands:
         self.scene = scene
         self.of_thumb = scene.digits[0] == "thumb"  # the thumb is what the scene is about
         self.digit: Digit = "index" if self.of_thumb else scene.digits[0]
+        # Where a bar stands at a stop, the finger goes straight up to it.
+        self._stops = not self.of_thumb and (
+            scene.purpose == "forbidden"
+            or (scene.motion is not None and scene.motion.limit is not None)
+        )
         self._thumb = Pose((("CMC", 0.0 if self.of_thumb else self._thumb_out()),))
 
     def at(self, share: float) -> Hand:
@@ -42,6 +49,8 @@ class Hands:
 
     def posed(self, pose: Pose) -> Hand:
         """This hand in another pose."""
+        if self._stops:
+            pose = Pose(tuple(({**NEARLY_STRAIGHT, **dict(pose.degrees)}).items()))
         if not self.of_thumb:
             arm = body.arm(pose, self.digit)
             return Hand(pose, arm, body.thumb(self._thumb, arm.chain.bone(1), ASLANT))

@@ -18,18 +18,27 @@ def sling(pen: Pen, scene: Scene, arm: Limb, limb: Limb, start: Limb) -> None:
 
     The band pulls square to the bone where the movement begins.
     """
-    beyond = BEYOND_THUMB if scene.digits[0] == "thumb" else BEYOND
-    bone = max((beyond[joint] for joint in scene.band if joint in beyond), default=2)
-    way = 0.55
+    bone, way = _pulled(scene), 0.55
     wheel = start.edge(bone, way, True, HIGH)
     base = arm.edge(1, 0.62, True, shell.WALL)
     knee = base + (wheel - base) * 0.12 + arm.chain.bone(1) * 1j * 20
     pen.open("worn sling-and-band")
     pen.lines("wire", [base, knee, wheel])
     _rubber(pen, limb.edge(bone, way, True, 1.0), wheel)
-    pen.lines("sling", _round_the_bone(limb, bone, way), shut=True)
+    loop(pen, "sling", scene, limb)
     pen.dot("wheel", wheel, 3.2)
     pen.close()
+
+
+def loop(pen: Pen, name: str, scene: Scene, limb: Limb) -> None:
+    """The loop of leather round the pulled bone."""
+    pen.lines(name, _round_the_bone(limb, _pulled(scene), 0.55), shut=True)
+
+
+def _pulled(scene: Scene) -> int:
+    """The bone that the band pulls: beyond the furthest joint it straightens."""
+    beyond = BEYOND_THUMB if scene.digits[0] == "thumb" else BEYOND
+    return max((beyond[joint] for joint in scene.band if joint in beyond), default=2)
 
 
 def _rubber(pen: Pen, low: complex, high: complex) -> None:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 
 from ..course import Joint
 from . import body, film, motion, pull, surround, worn
 from .hands import Hand, Hands
 from .outline import smooth
-from .scene import Motion, Scene
+from .scene import Motion, Pose, Scene
 from .skeleton import Chain
 from .svg import Pen
 
 Layer = tuple[bool, Callable[[Pen, Hand], None]]  # whether it changes with the movement, drawing
+# mm from joints that must not stand so to the ring behind them
+RINGS: dict[Joint, float] = {"wrist": 48, "MCP": 32, "IP": 25}
 
 
 class Sideways:
@@ -26,6 +28,11 @@ class Sideways:
         scene, hand = self.scene, self.hands.at(0)
         if scene.purpose == "pillow":
             surround.pillow(pen, hand.arm)
+        if scene.purpose == "forbidden":
+            self._ring(pen, hand)
+        past = self._past(hand)
+        if past is not None:
+            self._goal(pen, past[0], past[1].joint)
         if scene.motion is not None:
             self._goal(pen, self.hands.at(1), scene.motion.joint)
         for changes, draw in self._layers():
@@ -36,8 +43,8 @@ class Sideways:
         self._bones(pen)
         if scene.motion is not None:
             motion.arcs(pen, self._way(scene.motion))
-        if scene.purpose == "forbidden":
-            surround.forbid(pen, self._broken(hand))
+        if past is not None:
+            surround.struck_out(pen, self._between(past[1], past[0], hand))
 
     def part(self, pen: Pen, number: int) -> None:
         """One of the three drawings of a strip: 0 the start, 1 halfway, 2 the end."""
@@ -86,6 +93,9 @@ class Sideways:
 
     def _finger(self, pen: Pen, hand: Hand) -> None:
         pen.curve("skin", body.digit_skin(hand.arm, body.FINGER))
+        if self.scene.purpose == "forbidden":  # a fist lies fold upon fold
+            for bone in (body.FINGER + 1, body.FINGER + 2):
+                pen.curve("skin", body.digit_skin(hand.arm, bone))
         pen.curve("nail", smooth(body.nail(hand.arm)))
         pen.lines("crease", *body.creases(hand.arm, body.FINGER + 1))
         if self.scene.worn == "yoke":
@@ -125,12 +135,22 @@ class Sideways:
         pull.sling(pen, self.scene, hand.arm, pulled, begun)
 
     def _goal(self, pen: Pen, end: Hand, moved: Joint) -> None:
-        """Where the movement ends, dashed."""
+        """Where the movement ends, dashed, with all that goes there."""
         pen.open("goal")
         if moved == "wrist":
             pen.curve("ghost", body.arm_skin(end.arm))
+        limb = self.hands.subject(end)
         first = body.THUMB if self.hands.of_thumb else body.FINGER
-        pen.curve("ghost", body.digit_skin(self.hands.subject(end), first))
+        pen.curve("ghost", body.digit_skin(limb, first))
+        pen.curve("ghost", smooth(body.nail(limb)))
+        over = worn.reach(self.scene)
+        if moved == "wrist" and over is not None and self.scene.worn in ("splint", "sling"):
+            pen.curve("ghost", worn.shell_of(end.arm, over, self.scene.worn == "sling"), shut=True)
+        if moved == "wrist" and not self.hands.of_thumb:
+            pen.curve("ghost", body.digit_skin(end.thumb, body.THUMB))
+            pen.curve("ghost", smooth(body.nail(end.thumb)))
+        if self.scene.band and self.scene.purpose != "open_splint":
+            pull.loop(pen, "ghost", self.scene, limb)
         pen.close()
 
     def _filmed(self, pen: Pen, draw: Callable[[Pen, Hand], None], moves: Motion, key: str) -> None:
@@ -148,34 +168,56 @@ class Sideways:
 
     def _bones(self, pen: Pen) -> None:
         scene, hands = self.scene, self.hands
-        pivot = scene.motion.joint if scene.motion else None
-        _bones(pen, "start", hands.chains(hands.at(0)), pivot)
+        _bones(pen, "start", hands.chains(hands.at(0)), self._turning())
         if scene.neighbours is not None:
             _bones(pen, "beside", [hands.posed(scene.neighbours).arm.chain])
         if scene.motion is not None:
             _bones(pen, "end", hands.chains(hands.at(1)))
 
+    def _turning(self) -> set[str]:
+        """Joints that the picture marks: all that move, or that stand as they must not."""
+        scene = self.scene
+        if scene.motion is None:
+            return {span[0] for span in scene.prescribed if scene.purpose == "forbidden"}
+        return {j for j, at in scene.motion.end.degrees if at != scene.pose.at(j)}
+
     def _way(self, moves: Motion) -> motion.Way:
         """The arcs of the movement."""
-        start, end = self.hands.at(0), self.hands.at(1)
-        if moves.joint == "wrist":
-            return motion.way_of(moves, start.arm, end.arm)
-        return motion.way_of(moves, self.hands.subject(start), self.hands.subject(end))
+        return self._between(moves, self.hands.at(0), self.hands.at(1))
 
-    def _broken(self, hand: Hand) -> list[complex]:
-        """Joint centres of what stands where it must not: from the first joint that does."""
-        joints = [span[0] for span in self.scene.prescribed]
-        chain = hand.arm.chain if "wrist" in joints else self.hands.subject(hand).chain
-        first = min((chain.names.index(j) for j in joints if j in chain.names), default=2)
-        return list(chain.points[first:])
+    def _between(self, moves: Motion, start: Hand, end: Hand) -> motion.Way:
+        of_wrist = moves.joint == "wrist"
+        one, other = (h.arm if of_wrist else self.hands.subject(h) for h in (start, end))
+        first = body.THUMB if self.hands.of_thumb and not of_wrist else body.FINGER
+        skins = (body.digit_skin(one, first)[::3], body.digit_skin(other, first)[::3])
+        return motion.way_of(moves, (one, other), skins)
+
+    def _ring(self, pen: Pen, hand: Hand) -> None:
+        """What stands as it must not, ringed."""
+        chain, joints = hand.arm.chain, [span[0] for span in self.scene.prescribed]
+        if self.hands.of_thumb and "wrist" not in joints:
+            chain = hand.thumb.chain
+        points = [chain.points[chain.names.index(joint)] for joint in joints]
+        surround.ring(pen, points, RINGS.get(joints[0], RINGS["MCP"]))
+
+    def _past(self, hand: Hand) -> tuple[Hand, Motion] | None:
+        """The hand bent as far as it may, and the way from there to where it must not go."""
+        scene = self.scene
+        if scene.purpose != "forbidden":
+            return None
+        most = {joint: float(bent) for joint, _, bent in scene.prescribed}
+        allowed = Pose(tuple((joint, most.get(joint, at)) for joint, at in scene.pose.degrees))
+        joint = scene.prescribed[0][0]
+        way = Motion(scene.pose, joint, most[joint], "patient", "patient")
+        return self.hands.posed(allowed), way
 
 
-def _bones(pen: Pen, which: str, chains: list[Chain], pivot: str | None = None) -> None:
-    """Joint centres and the bones between them; the joint a movement turns about is shown."""
+def _bones(pen: Pen, which: str, chains: list[Chain], pivots: Collection[str] = ()) -> None:
+    """Joint centres and the bones between them; joints that a movement turns about are shown."""
     pen.open(f"bones {which}")
     for chain in chains:
         pen.lines("axis", chain.points)
         for name, point in zip(chain.names, chain.points, strict=True):
             if (name, chain.names[0]) != ("wrist", "wrist"):  # the arm has its own
-                pen.dot(f"j {name}{' pivot' if name == pivot else ''}", point, 1.6)
+                pen.dot(f"j {name}{' pivot' if name in pivots else ''}", point, 2)
     pen.close()

@@ -15,7 +15,7 @@ RULES = """\
 .figure .axis { stroke: none; }
 .figure .j { stroke: none; }
 .figure .pivot { fill: var(--accent); }
-.figure .ghost { stroke-width: 1.4; stroke-dasharray: 4 3.4; }
+.figure .ghost { fill: var(--sheet); stroke-width: 1.4; stroke-dasharray: 4 3.4; }
 .figure .shell, .figure .stiff { fill: color-mix(in srgb, var(--accent) 34%, var(--sheet)); }
 .figure .strap, .figure .sling { fill: color-mix(in srgb, var(--accent) 72%, var(--sheet)); }
 .figure .strap, .figure .sling { stroke-width: 1.2; }
@@ -35,8 +35,12 @@ RULES = """\
 .figure .hatch { stroke-width: 1.5; }
 .figure .disc { fill: var(--sheet); stroke: var(--accent); stroke-width: 1.4; }
 .figure text { fill: var(--accent); font: 700 14.5px system-ui, sans-serif; text-anchor: middle; }
-.figure .halo { stroke: var(--sheet); stroke-width: 7.5; }
-.figure .cross, .figure .no-sign { stroke: var(--attention); stroke-width: 4; }
+.figure .halo { stroke: var(--sheet); stroke-width: 9; }
+.figure .cross { stroke: var(--attention); stroke-width: 5; }
+.figure .no-sign { stroke: var(--attention); stroke-width: 5; }
+.figure .ring { stroke: var(--attention); stroke-width: 2.6; }
+.figure .past, .figure .past-head { stroke: var(--attention); stroke-width: 3.2; }
+.figure .edge { stroke-width: 4.5; stroke-linecap: butt; }
 .figure .tendon { stroke: var(--accent); stroke-width: 1.6; stroke-dasharray: 2 2.4; }
 .figure .repair { stroke: var(--attention); stroke-width: 2.4; }
 .figure .mark { fill: var(--attention); stroke: none; }

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from cmath import phase, rect
-from math import degrees, radians
+from cmath import rect
+from math import radians
 
 from . import shell
+from .motion import Way, head
 from .outline import Limb, side, smooth
 from .svg import Pen
 
 DEEP = 34.0  # mm, least thickness of the pillow
+STRUCK = 76.0  # mm, least length of an arrow that is crossed out
+CROSS = 13.0  # mm, half the length of the strokes that cross an arrow out
 
 
 def pillow(pen: Pen, limb: Limb) -> None:
@@ -62,30 +65,31 @@ def _to(a: complex, b: complex) -> list[complex]:
     return [a + (b - a) / 3, b - (b - a) / 3, b]
 
 
-def forbid(pen: Pen, points: list[complex]) -> None:
-    """A cross over the joints that must not stand so, and the sign that says no beside it."""
+def ring(pen: Pen, points: list[complex], room: float) -> None:
+    """A ring behind the joints that must not stand so, `room` mm from them."""
     middle = sum(points) / len(points)
-    half = min(max(max(abs(p - middle) for p in points) + 8, 30), 52)
-    slant = max((45, 30, 60), key=lambda angle: _apart(points, angle))
-    ways = [rect(half, radians(angle)) for angle in (slant, 180 - slant)]
-    arms = [[middle + way, middle - way] for way in ways]
-    pen.open("forbidden")
+    pen.dot("ring", middle, max(abs(p - middle) for p in points) + room)
+
+
+def struck_out(pen: Pen, way: Way) -> None:
+    """From the stop on to where it must not go: an arrow, crossed out, and the bar it passes."""
+    out = max(3.0, STRUCK / abs(way.turn) - way.last)
+    line = way.line(out)
+    pen.open("struck-out")
+    way.wall(pen, "edge", out)
+    pen.curve("past", smooth(line, 1 / 3))
+    pen.lines("past-head", head(line))
+    at, half = way.at(0.48, out), CROSS
+    arms = [[at + step, at - step] for step in (rect(half, radians(a)) for a in (45, 135))]
     pen.lines("halo", *arms)
     pen.lines("cross", *arms)
     _no_sign(pen)
     pen.close()
 
 
-def _apart(points: list[complex], slant: float) -> float:
-    """Degrees between a finger and the nearer arm of a cross: an arm along it would hide in it."""
-    along = degrees(phase(points[-1] - points[0]))
-    return min(abs((along - arm + 90) % 180 - 90) for arm in (slant, 180 - slant))
-
-
 def _no_sign(pen: Pen) -> None:
     """A ring with a slanting bar, above the forearm."""
-    top = -pen.box()[1]
-    centre, radius = complex(-72, max(48, top - 22)), 16.0
+    centre, radius = complex(-68, max(50, -pen.box()[1] - 24)), 20.0
     pen.dot("no-sign", centre, radius)
-    bar = rect(radius, radians(45))
+    bar = rect(radius, radians(135))
     pen.lines("no-sign", [centre + bar, centre - bar])

@@ -71,10 +71,15 @@ def splint(
 ) -> None:
     """A trough along the palm side (or, `up`, along the back) with straps at these places."""
     pen.open("worn splint")
-    pen.curve("shell", shell.trough(shell.cut(limb, *over), up, WALL_AT), shut=True)
+    pen.curve("shell", shell_of(limb, over, up), shut=True)
     for bone, way in straps:
         pen.lines("strap", shell.strap(limb, bone, way, up, WALL_AT), shut=True)
     pen.close()
+
+
+def shell_of(limb: Limb, over: tuple[Place, Place], up: bool) -> list[complex]:
+    """The outline of such a trough."""
+    return shell.trough(shell.cut(limb, *over), up, WALL_AT)
 
 
 def thumb_piece(
