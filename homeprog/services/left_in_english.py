@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from ..domain.regime import Phase
+from ..domain.regime import Exercise, Phase, Rehearsal
 from ..phrases import ENGLISH, LANGUAGES
 from ..storage.languages import phone_language
 from ..storage.models import Course, Patient
@@ -45,7 +45,10 @@ def left_in_english(db: Session, course: Course, now: datetime) -> InEnglish | N
 
 def told(phase: Phase) -> list[str]:
     """Every sentence of a stage that a phone shows."""
-    moves = [*phase.exercises, *([phase.rehearsal] if phase.rehearsal else [])]
+    moves: list[Exercise | Rehearsal] = [
+        *phase.exercises,
+        *([phase.rehearsal] if phase.rehearsal else []),
+    ]
     return [
         phase.name, phase.splint.words, phase.wear.words, *phase.cautions, *phase.forbidden,
         *(each.name for each in moves), *(step for each in moves for step in each.steps),

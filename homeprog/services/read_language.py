@@ -120,8 +120,8 @@ def _texts(db: Session, clinic_id: uuid.UUID, language: str, now: datetime) -> t
     standing = clinics.signed_texts(db, clinic_id, language, now)
     shipped_english, shipped_own = starting_texts(ENGLISH), starting_texts(language)
     found = []
-    for key, row in english.items():
-        beside = standing[key]
+    for key in sorted(english, key=_place):
+        row, beside = english[key], standing[key]
         same = key in shipped_english and row.lines == shipped_english[key][1]
         own = shipped_own.get(key) if same else None  # a translation of other words is none
         if beside.language == language:
@@ -129,6 +129,12 @@ def _texts(db: Session, clinic_id: uuid.UUID, language: str, now: datetime) -> t
         said = [own[0], *own[1]] if own else None
         found.append(Pair(key, _said(row), said, beside.language == language))
     return tuple(found)
+
+
+def _place(key: str) -> tuple[int, str]:
+    """Emergencies and stops first, as the rules list them; what only this clinic has last."""
+    needed = required_texts(None)
+    return (needed.index(key) if key in needed else len(needed)), key
 
 
 def _said(row: SignedText) -> list[str]:

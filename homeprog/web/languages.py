@@ -37,7 +37,7 @@ def on_register(state: BlueprintSetupState) -> None:
 
 def language_name(code: str) -> str:
     """'Arabic' for ar."""
-    return NAMES.get(code, code)
+    return str(NAMES.get(code, code))
 
 
 def language_options() -> list[tuple[str, str]]:
@@ -99,7 +99,7 @@ def sign_off(language: str) -> ResponseReturnValue:
         db.session.rollback()
         return _page(language, wrong.fields or {"reader": [wrong.message]}, 422)
     db.session.commit()
-    return _done(language, f"{LANGUAGES[language]} is on. Phones speak it from their next look.")
+    return _done(language, f"{language_name(language)} is on. Phones speak it at their next look.")
 
 
 @bp.post("/clinic/languages/<language>/withdrawal")
@@ -107,7 +107,7 @@ def sign_off(language: str) -> ResponseReturnValue:
 def withdraw(language: str) -> ResponseReturnValue:
     withdraw_language(db.session(), current_actor(), language, clock().now())
     db.session.commit()
-    return _done(language, f"{LANGUAGES[language]} is off. Phones go back to English.")
+    return _done(language, f"{language_name(language)} is off. Phones go back to English.")
 
 
 def _done(language: str, words: str) -> ResponseReturnValue:

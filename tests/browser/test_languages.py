@@ -14,7 +14,8 @@ from homeprog.services.sign_language import sign_language
 from tests.browser.conftest import Accessible, Shoot
 from tests.browser.house import House, on_dynamic, pairing_link
 from tests.browser.live import Live
-from tests.browser.look import CLIPPED, LARGE, OVERFLOW
+from tests.browser.look import CLIPPED, LARGE, OVERFLOW, Inspector
+from tests.browser.staff_desk import Desk
 
 pytestmark = pytest.mark.browser
 
@@ -56,6 +57,11 @@ def paired(live: Live, house: House, on: None, phone: Callable[..., Page]) -> Pa
     page.get_by_role("button", name="Link", exact=True).click()
     page.get_by_role("button", name="Menu", exact=True).wait_for()
     return page
+
+
+@pytest.fixture
+def inspector(shoot: Shoot, accessible: Accessible) -> Inspector:
+    return Inspector(shoot, accessible)
 
 
 def choose(page: Page, code: str) -> None:
@@ -150,3 +156,14 @@ def test_it_speaks_it_without_a_signal_too(paired: Page) -> None:
     paired.reload()
     expect(paired.locator(".trouble")).to_have_text(phrases_of("hi")("something_wrong"))
     paired.context.set_offline(False)
+
+
+def test_the_pages_of_languages_fit_and_can_be_read(
+    house: House, on: None, desk: Callable[[], Desk], inspector: Inspector
+) -> None:
+    seat = desk()
+    seat.sign_in(house.therapist)
+    for name, path in (("languages", "/clinic/languages"), ("hindi", "/clinic/languages/hi")):
+        seat.go(path)
+        inspector.look(seat.page, f"staff-{name}")
+    assert not inspector.faults, inspector.told()
