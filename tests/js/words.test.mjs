@@ -34,6 +34,7 @@ test("families of phrases are whole", () => {
     "reminders.short": ["granted", "denied", "default", "unsupported", "failed"],
     type: ["bout", "daily_check", "trouble", "taken_back", "hand_answer", "release_answer", "all_well", "quiet", "read", "zone_said"],
     quiet: ["all", "every_second", "four_a_day", "opens", "closes"],
+    "refused.code": ["course_closed", "course_unknown", "not_stored", "other"],
     choose: ["stop", "hand", "before", "closed"],
     off: ["off_hours", "off_why", "off_now", "under_1", "1_to_2", "over_2", "sore", "wash", "other"],
     wrong: ["because_pain", "because_splint", "because_sore", "because_visit"],

@@ -85,10 +85,18 @@ export function refused(app) {
   return {
     title: say("refused.heading"), live: true,
     main: [heading(say("refused.heading")), h("p", {}, say("refused.kept")),
-      rows(bad.map(({ item, refused: why }) => ({ words: named(app, item), far: say("refused.why", { reason: why.message || why.code }) })))],
+      rows(bad.map(({ item, refused: why }) => ({ words: named(app, item), far: say("refused.why", { reason: reasonOf(app, why) }) })))],
     acts: [button("alt", say("go_back"), app.home), bad.length ? button("go", say("try_again"), again) : null],
     actsKind: "low",
   };
+}
+
+const SAID = ["course_closed", "course_unknown", "not_stored"];
+
+/** Why, in the phone's language; in English in the server's own words, which say more. */
+function reasonOf(app, { code, message }) {
+  if (app.language() === "en") return message || code;
+  return say(SAID.includes(code) ? `refused.code.${code}` : "refused.code.other");
 }
 
 const named = (app, item) => listed(say(`type.${item.type}`), whenWords(app, ms(item.entered_at) + item.offset_ms));
