@@ -95,7 +95,7 @@ def _survives(live: Live, house: House, road: Road, phone: Mortal, kills: int) -
     phone.context.close()  # Chromium writes a new cookie within 30 s, and when it is closed
     page = phone.start(road.origin)
     for n in range(kills):
-        _killed_after_a_tap(page, phone, road, dice)
+        _killed_after_a_tap(page, phone, road, dice, signal_there=n % 3 != 1)
         page = phone.start(road.origin)
         expect(page.get_by_role("button", name="Menu")).to_be_visible()
         assert len(bouts(live, course)) <= n + 2
@@ -105,14 +105,17 @@ def _survives(live: Live, house: House, road: Road, phone: Mortal, kills: int) -
     _all_there_once(live, course, phone.saved, road, taps=kills + 1)
 
 
-def _killed_after_a_tap(page: Page, phone: Mortal, road: Road, dice: random.Random) -> None:
+def _killed_after_a_tap(
+    page: Page, phone: Mortal, road: Road, dice: random.Random, signal_there: bool
+) -> None:
     """Some are logged; the phone is killed while that is written, sent, stored or answered."""
+    road.up = signal_there
     road.slow_s = dice.choice([0.0, 0.1])
     road.after = dice.choice([None, _lose_uploads])
     log_more(page, pain=str(dice.randrange(1, 5)))
     page.wait_for_timeout(1000 * _until_the_kill(dice))
     phone.kill()
-    road.slow_s, road.after = 0.0, None
+    road.up, road.slow_s, road.after = True, 0.0, None
 
 
 def _lose_uploads(asked: Asked, answer: Answer) -> Answer | None:
