@@ -329,6 +329,7 @@ def test_the_camera_reads_the_clinics_code_and_no_other(
     page, right = phone(), link("SH 61005")
     page.add_init_script(f"({CAMERA})('https://elsewhere.example/phone/#pair=x')")
     page.goto(f"{live.origin}/phone/")
+    heading(page, "Link this phone to your plan")
     inspector.look(page, "first-pair-clinic")
     row(page, "Scan with the camera")
     expect(page.get_by_text("This is another code.").first).to_be_visible()
