@@ -10,34 +10,14 @@ from homeprog.domain.regime.splinting import reads_as_splint_off
 from homeprog.domain.trouble import TROUBLES, offered, required_texts, text_key
 from tests.domain.regime_cases import ROOT, TEMPLATES, document
 
-HIGHEST_GRADE = 6.0
 LONGEST_SENTENCE = 12  # words
 TEXTS: dict[str, str] = json.loads((ROOT / "texts" / "en.json").read_text())["texts"]
 LATIN = re.compile(r"MCP|PIP|DIP|orthosis|flexion|extension|\bregime|\bphase|repetition", re.I)
 
 
-def syllables(word: str) -> int:
-    """Groups of vowels, a silent e apart; at least one."""
-    plain = re.sub(r"[^a-z]", "", word.lower())
-    groups = len(re.findall(r"[aeiouy]+", plain))
-    silent = plain.endswith("e") and not plain.endswith("le") and groups > 1
-    return max(1, groups - silent)
-
-
 def sentences(text: str) -> list[list[str]]:
     split = [re.findall(r"[A-Za-z0-9']+", part) for part in re.split(r"[.!?]+", text)]
     return [words for words in split if words]
-
-
-def kincaid(words: int, sentence_count: int, syllable_count: int) -> float:
-    """Grade level: value from memory, Kincaid 1975."""
-    return 0.39 * words / sentence_count + 11.8 * syllable_count / words - 15.59
-
-
-def grade(text: str) -> float:
-    parts = sentences(text)
-    words = [word for part in parts for word in part]
-    return kincaid(len(words), len(parts), sum(map(syllables, words)))
 
 
 def patient_words() -> dict[str, str]:
@@ -58,21 +38,6 @@ def patient_words() -> dict[str, str]:
 
 
 WORDS = patient_words()
-
-
-def test_the_grade_formula_gives_the_computed_value() -> None:
-    """100 words, 10 sentences, 150 syllables: 6.010 (computed; formula from memory)."""
-    assert kincaid(100, 10, 150) == pytest.approx(6.010)
-
-
-def test_a_hard_text_would_be_found_out() -> None:
-    hard = "Discontinue rehabilitation immediately following suspected tendon dehiscence."
-    assert grade(hard) > HIGHEST_GRADE
-
-
-@pytest.mark.parametrize("name", WORDS)
-def test_every_text_for_patients_reads_at_grade_6_or_below(name: str) -> None:
-    assert grade(WORDS[name]) <= HIGHEST_GRADE
 
 
 @pytest.mark.parametrize("name", WORDS)

@@ -1,9 +1,9 @@
 """What a patient reads in English is at grade 6 or below, by Flesch and Kincaid.
 
 What is graded is what is read in one go, because the grade of a single short sentence says little
-(one long word makes 'Menu' grade 8): a signed text whole, the cautions and prohibitions of a
-stage together, each exercise, and of the app's phrases each of 8 words or more by itself and those
-of one screen together, where they come to 20 words.
+(one long word makes 'Menu' grade 8): a signed text whole, a stage's cautions, its prohibitions,
+each exercise, and of the app's phrases each of 8 words or more by itself and those of one screen
+together, where they come to 20 words.
 """
 
 from __future__ import annotations
@@ -49,7 +49,8 @@ def _regimes() -> Iterator[tuple[str, str]]:
 
 
 def _parts(phase: dict[str, Any]) -> Iterator[tuple[str, list[str]]]:
-    yield "cautions", [*phase["cautions"], *phase["forbidden"]]
+    yield "cautions", phase["cautions"]
+    yield "forbidden", phase["forbidden"]
     yield "splint", [phase["splint"]["words"], phase["wear"]["words"]]
     if band := phase["band"]:
         yield "band", [band["broken_by_day"], band["broken_by_night"]]
