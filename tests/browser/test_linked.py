@@ -66,6 +66,7 @@ def road(the_road: Road, live: Live) -> Road:
 Phone = Callable[..., Page]
 
 
+@pytest.mark.full
 def test_without_its_cookie_a_phone_keeps_what_was_entered_until_it_is_linked_again(
     live: Live, house: House, road: Road, phone: Phone
 ) -> None:
@@ -82,6 +83,7 @@ def test_without_its_cookie_a_phone_keeps_what_was_entered_until_it_is_linked_ag
     assert len(bouts(live, course)) == 1
 
 
+@pytest.mark.full
 def test_what_was_entered_before_the_course_was_closed_arrives_after_it(
     live: Live, house: House, road: Road, phone: Phone
 ) -> None:
@@ -99,6 +101,7 @@ def test_what_was_entered_before_the_course_was_closed_arrives_after_it(
     sees(page, "Your plan is finished.")
 
 
+@pytest.mark.full
 def test_after_fourteen_days_it_is_kept_and_not_shown(
     live: Live, house: House, road: Road, phone: Phone
 ) -> None:
@@ -121,6 +124,7 @@ def _close(live: Live, house: House, course: uuid.UUID) -> None:
         close_course(db, house.therapist.actor, course, "completed", "full movement", later)
 
 
+@pytest.mark.full
 def test_a_phone_is_not_unlinked_while_something_waits_for_a_signal(
     live: Live, house: House, road: Road, phone: Phone
 ) -> None:

@@ -137,6 +137,7 @@ def test_an_aborted_write_is_said_not_to_be_saved_and_leaves_nothing_half_saved(
     assert len(waiting(shown)) == len(stored(shown)["bouts"]) > 0
 
 
+@pytest.mark.full
 def test_each_write_asks_for_the_disk_itself(paired: Paired, road: Road) -> None:
     shown, _ = paired("SH 2002")
     shown.evaluate(WATCH_MODES)
@@ -164,6 +165,7 @@ def _newest(shown: Page) -> int:
     return max(each["acked_seq"] for each in stored(shown)["bouts"])
 
 
+@pytest.mark.full
 def test_a_phone_that_stays_full_says_so_and_half_saves_nothing(
     live: Live, paired: Paired, road: Road
 ) -> None:
@@ -222,6 +224,7 @@ def test_a_phone_whose_storage_was_cleared_begins_again_by_its_cookie(
         }
 
 
+@pytest.mark.full
 def test_a_database_of_the_version_before_is_taken_over_with_what_waits_in_it(
     live: Live, paired: Paired, road: Road
 ) -> None:
@@ -234,6 +237,7 @@ def test_a_database_of_the_version_before_is_taken_over_with_what_waits_in_it(
     until(shown, lambda: len(bouts(live, course)) == 1, "it did not arrive")
 
 
+@pytest.mark.full
 def test_a_page_of_an_older_version_works_on_the_database_of_a_newer_one(
     live: Live, paired: Paired, road: Road
 ) -> None:
@@ -245,6 +249,7 @@ def test_a_page_of_an_older_version_works_on_the_database_of_a_newer_one(
     until(shown, lambda: len(bouts(live, course)) == 1, "it did not arrive")
 
 
+@pytest.mark.full
 def test_a_lost_connection_is_opened_anew_once(paired: Paired, road: Road) -> None:
     shown, _ = paired("SH 2009")
     shown.evaluate(CUT_HANDLES)

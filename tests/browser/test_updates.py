@@ -80,6 +80,7 @@ def test_a_new_version_waits_for_what_is_being_written_and_then_clears_the_old_o
     until(shown, lambda: not shown.evaluate(WAITS), "it still waits")
 
 
+@pytest.mark.full
 def test_a_version_that_comes_in_part_or_from_a_stranger_is_not_taken(
     the_road: Road, at_work: Callable[[str], Page]
 ) -> None:
