@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import radians
 
-from ..course import DIGITS, Digit, Zone
+from ..course import DIGITS, Digit, Worn, Zone
 from .hand_model import RAYS
 from .outline import smooth, width_at
 from .scene import Scene
@@ -62,15 +62,22 @@ def fingers(pen: Pen, scene: Scene) -> None:
     """The hand: mended fingers pointed at, held ones strapped, moving ones marked."""
     bars = {digit: bar(digit) for digit in DIGITS}
     pen.open("back")
+    if scene.worn in PLATES:
+        _plates(pen, bars, scene.holds, PLATES[scene.worn])
     pen.curve("skin", smooth(_outline(bars)))
     for digit in scene.repaired:
-        pen.curve("skin chosen", _finger(bars[digit], digit))
+        pen.curve("chosen", _finger(bars[digit], digit))
     for digit in DIGITS:
         _details(pen, bars[digit], digit)
-    if scene.worn is not None:
-        _strap(pen, bars, scene.holds)
-    for digit in scene.repaired:
-        _tendon(pen, bars[digit], digit, scene.zone)
+    if scene.worn == "sling":
+        for digit in scene.holds:
+            _across(pen, bars[digit], bars[digit])
+    if scene.worn == "yoke":
+        _yoke(pen, bars, scene.holds)
+    runs = [_tendon(pen, bars[digit], digit) for digit in scene.repaired]
+    _wounds(
+        pen, [_wound(bars[d], run, scene.zone) for d, run in zip(scene.repaired, runs, strict=True)]
+    )
     for digit in DIGITS:
         if digit in scene.digits:
             _moves(pen, bars[digit])
@@ -114,10 +121,13 @@ def _tip(each: Bar) -> list[complex]:
 
 
 def _finger(each: Bar, digit: Digit) -> list[complex]:
-    """A digit alone, shut across its base."""
-    low = 0.35 if digit == "thumb" else WEB
-    left, right = (_up(each, side, (low, 1.0, 1.5, 2.0, 2.5)) for side in (True, False))
-    return smooth([*left, *_tip(each), *right[::-1]])
+    """The tint of a digit: within its line, with a round base."""
+    low = 0.9 if digit == "thumb" else WEB + 0.3
+    places = (low, 1.2, 1.6, 2.0, 2.5)
+    left, right = ([each.side(place, up, -0.8) for place in places] for up in (True, False))
+    point, way, width = each.at(low)
+    tip = [at - each.at(3.0)[1] * 0.8 for at in _tip(each)]
+    return smooth([*left, *tip, *right[::-1], point - way * width * 0.7, left[0]])
 
 
 def _details(pen: Pen, each: Bar, digit: Digit) -> None:
@@ -143,38 +153,62 @@ def _details(pen: Pen, each: Bar, digit: Digit) -> None:
         )
 
 
-def _strap(pen: Pen, bars: dict[Digit, Bar], holds: tuple[Digit, ...]) -> None:
-    """What is worn, as a strap over the digits it holds."""
+# What each kind of stiff thing under the fingers is drawn as.
+PLATES: dict[Worn, str] = {"splint": "shell", "slab": "wrap", "plaster": "wrap"}
+
+
+def _plates(pen: Pen, bars: dict[Digit, Bar], holds: tuple[Digit, ...], name: str) -> None:
+    """A plate that lies under the held digits, showing between them and at their sides."""
     row = [bars[digit] for digit in ROW if digit in holds]
-    if "thumb" in holds:
-        _band(pen, bars["thumb"].side(1.5, True), bars["thumb"].side(1.5, False))
     if row:
-        _band(pen, row[0].side(0.7, True), row[-1].side(0.6, False))
+        _plate(pen, name, row[0], row[-1], 0.0)
+    if "thumb" in holds:
+        _plate(pen, name, bars["thumb"], bars["thumb"], 0.9)
 
 
-def _band(pen: Pen, first: complex, last: complex) -> None:
-    """A straight strap from edge to edge, with a little over on both sides."""
-    way = (last - first) / abs(last - first)
-    first, last, half = first - way * 2.5, last + way * 2.5, way * 5.5j
-    pen.lines("strap", [first + half, last + half, last - half, first - half], shut=True)
+def _plate(pen: Pen, name: str, first: Bar, last: Bar, low: float) -> None:
+    places = (low, 1.0, 1.5, 2.1)
+    left = [first.side(place, True, 6.0) for place in places]
+    right = [last.side(place, False, 6.0) for place in places]
+    middle = (first.at(low)[0] + last.at(low)[0]) / 2 - first.at(low)[1] * 20
+    pen.lines(name, [middle, *left, *right[::-1]], shut=True)
+
+
+def _across(pen: Pen, first: Bar, last: Bar) -> None:
+    """A band over the first bones, from edge to edge."""
+    low, high = 0.42, 0.66
+    pen.lines(
+        "strap",
+        [first.side(high, True, 1.5), last.side(high, False, 1.5),
+         last.side(low, False, 1.5), first.side(low, True, 1.5)],
+        shut=True,
+    )  # fmt: skip
+
+
+def _yoke(pen: Pen, bars: dict[Digit, Bar], holds: tuple[Digit, ...]) -> None:
+    """A band over the neighbours of the digits it holds straighter; under those it is hidden."""
+    for digit, beside in (*pairwise(ROW), *pairwise(ROW[::-1])):
+        if digit in holds and beside not in holds:
+            _across(pen, bars[beside], bars[beside])
 
 
 def _pointer(pen: Pen, each: Bar) -> None:
-    """A solid arrow head that points at a mended digit's tip."""
+    """A solid arrow that points at a mended digit's tip."""
     tip, way, _ = each.at(3.0)
-    low = tip + way * 15
-    pen.lines("mark", [low, low + way * 13 + way * 8j, low + way * 13 - way * 8j], shut=True)
+    low, across = tip + way * 27, way * 1j
+    shape = [(0, 0), (11, 8), (11, 3), (24, 3), (24, -3), (11, -3), (11, -8)]
+    pen.lines("mark", [low + way * up + across * out for up, out in shape], shut=True)
 
 
 def _moves(pen: Pen, each: Bar) -> None:
-    """A short arrow with two heads beyond the tip of a digit that exercises."""
+    """An arrow with two heads beyond the tip of a digit that exercises."""
     tip, way, _ = each.at(3.0)
-    low, high = tip + way * 3.5, tip + way * 12
-    wing = 3.4
+    low, high = tip + way * 4, tip + way * 22
+    wing, across = way * 5.0, way * 5.0j
     pen.lines(
         "to-and-fro", [low, high],
-        [low + way * wing + way * 1j * wing, low, low + way * wing - way * 1j * wing],
-        [high - way * wing + way * 1j * wing, high, high - way * wing - way * 1j * wing],
+        [low + wing + across, low, low + wing - across],
+        [high - wing + across, high, high - wing - across],
     )  # fmt: skip
 
 
@@ -186,16 +220,22 @@ ON_DIGIT: dict[Zone, float] = {
 UP_THE_HAND: dict[Zone, float] = {"VI": 42.0, "VII": 0.0, "VIII": -18.0, "IX": -33.0}  # mm
 
 
-def _tendon(pen: Pen, each: Bar, digit: Digit, zone: Zone | None) -> None:
-    """The tendon's course, and a wound sewn across it in the zone of the repair."""
+def _tendon(pen: Pen, each: Bar, digit: Digit) -> list[complex]:
+    """The tendon's course, and its points."""
     knuckle = each.points[0]
-    wrist = complex(8, -2) if digit == "thumb" else complex(knuckle.real * 0.28, 0)
-    run = [complex(wrist.real * 0.6, -39), wrist, knuckle, *each.points[1:3], each.at(2.3)[0]]
+    wrist = complex(15, -2) if digit == "thumb" else complex(knuckle.real * 0.36 - 1, 0)
+    run = [complex(wrist.real * 0.7, -39), wrist, knuckle, *each.points[1:3], each.at(2.3)[0]]
     pen.curve("tendon", smooth(run))
+    return run
+
+
+def _wound(each: Bar, run: list[complex], zone: Zone | None) -> tuple[complex, complex] | None:
+    """(point, unit vector along the tendon) of a repair in a zone."""
+    if zone is None:
+        return None
     if zone in ON_DIGIT:
-        _sewn(pen, *each.at(ON_DIGIT[zone])[:2])
-    elif zone is not None:
-        _sewn(pen, *_at_height(run, UP_THE_HAND[zone]))
+        return each.at(ON_DIGIT[zone])[:2]
+    return _at_height(run, UP_THE_HAND[zone])
 
 
 def _at_height(run: list[complex], height: float) -> tuple[complex, complex]:
@@ -207,8 +247,21 @@ def _at_height(run: list[complex], height: float) -> tuple[complex, complex]:
     return run[2], 1j
 
 
-def _sewn(pen: Pen, at: complex, way: complex) -> None:
-    across = way * 1j
-    runs = [[at - across * 9, at + across * 9]]
-    runs += [[at + across * n - way * 3.4, at + across * n + way * 3.4] for n in (-6, -2, 2, 6)]
-    pen.lines("repair", *runs)
+def _wounds(pen: Pen, wounds: list[tuple[complex, complex] | None]) -> None:
+    """A dressing across each repair; one for those that lie close together."""
+    rest = [wound for wound in wounds if wound is not None]
+    while rest:
+        at, way = rest.pop(0)
+        near = [other for other in rest if abs(other[0] - at) < 24]
+        rest = [other for other in rest if other not in near]
+        points = [at, *(other[0] for other in near)]
+        spread = max(abs(p - at) for p in points)
+        _dressing(pen, sum(points) / len(points), way if not near else 1j, 11 + spread / 2)
+
+
+def _dressing(pen: Pen, at: complex, way: complex, half: float) -> None:
+    """A sticking plaster with its pad; `half`: half its length in mm."""
+    across = way * -1j
+    for name, wide, high in (("repair", half, 6.0), ("pad-mark", half * 0.42, 6.0)):
+        a, b = across * wide, way * high
+        pen.lines(name, [at - a - b, at + a - b, at + a + b, at - a + b], shut=True)

@@ -52,18 +52,20 @@ def arm_skin(limb: Limb) -> list[complex]:
     return [*under, *straight(under[-1], back[0]), *smooth(back)[1:]]
 
 
-def digit_skin(limb: Limb, first: int, round_base: bool = False) -> list[complex]:
-    """A digit from the joint at the near end of bone `first`: back, tip, palm side.
-
-    `round_base`: and round its base, back to where it began.
-    """
+def digit_skin(limb: Limb, first: int) -> list[complex]:
+    """A digit from the joint at the near end of bone `first`: back, tip, palm side."""
     last = len(limb.flesh) - 1
     back = at_joint(limb, first - 1, up=True)[1:] + side(limb, first, last, up=True)
     palm = at_joint(limb, first - 1, up=False)[1:] + side(limb, first, last, up=False)
-    if not round_base:
-        return smooth([*back, *_tip(limb), *palm[::-1]])
-    base = limb.chain.points[first] - limb.chain.bone(first) * 5
-    return smooth([*back, *_tip(limb), *palm[::-1], base, back[0]])
+    return smooth([*back, *_tip(limb), *palm[::-1]])
+
+
+def digit_behind(limb: Limb, first: int, away: complex) -> list[complex]:
+    """Back and tip of the same digit `away` behind it; it comes out of the hand at its base."""
+    last = len(limb.flesh) - 1
+    back = at_joint(limb, first - 1, up=True)[1:] + side(limb, first, last, up=True)
+    base = limb.edge(first - 1, 0.82, True, -2)
+    return smooth([base, *(point + away for point in (*back, *_tip(limb)[:4]))])
 
 
 def _tip(limb: Limb) -> list[complex]:

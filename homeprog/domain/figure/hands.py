@@ -14,6 +14,7 @@ ROOM = 21.0  # mm between the lines of a finger and of a loose thumb that does n
 ASLANT = 0.84  # of a loose thumb's length shows: it points partly at the viewer
 LOOSE = Pose((("MCP", 24.0), ("PIP", 30.0), ("DIP", 14.0)))  # fingers behind a thumb; by eye
 
+RAISED = Pose((("MCP", -6.0), ("PIP", 12.0), ("DIP", 6.0)))  # clear of a band on it; by eye
 NEARLY_STRAIGHT: dict[Joint, float] = {"MCP": 4, "PIP": 4, "DIP": 2}  # no figure prescribed; by eye
 
 
@@ -55,7 +56,8 @@ class Hands:
             arm = body.arm(pose, self.digit)
             return Hand(pose, arm, body.thumb(self._thumb, arm.chain.bone(1), ASLANT))
         wrist = tuple(each for each in pose.degrees if each[0] == "wrist")
-        arm = body.arm(Pose(wrist + LOOSE.degrees), self.digit)
+        loose = RAISED if self.scene.band else LOOSE
+        arm = body.arm(Pose(wrist + loose.degrees), self.digit)
         return Hand(pose, arm, body.thumb(pose, arm.chain.bone(1)))
 
     def subject(self, hand: Hand) -> Limb:

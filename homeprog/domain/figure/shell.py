@@ -53,6 +53,13 @@ def wrap(part: Limb, back: float, palm: float) -> list[complex]:
     ]  # fmt: skip
 
 
+def wrap_sides(part: Limb, thick: float) -> list[complex]:
+    """The same, from the near end along the back, round the far end and home: open at its near."""
+    grown = Limb(part.chain, tuple(f.grown(thick, thick) for f in part.flesh))
+    top, under = smooth(_edge(grown, True)), smooth(_edge(grown, False)[::-1])
+    return [*top, *_round(top[-1], under[0], part, -1), *under[1:]]
+
+
 def turns(
     part: Limb, back: float, palm: float, step: float, lean: float
 ) -> Iterator[list[complex]]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterator
 from ..course import Joint
 from . import body, film, motion, pull, surround, worn
 from .hands import Hand, Hands
-from .outline import smooth
+from .outline import Limb, smooth
 from .scene import Motion, Pose, Scene
 from .skeleton import Chain
 from .svg import Pen
@@ -40,6 +40,8 @@ class Sideways:
                 self._filmed(pen, draw, scene.motion, key)
             else:
                 draw(pen, hand)
+        if scene.worn == "yoke" and scene.holds:
+            pull.yoke_end_on(pen, scene)
         self._bones(pen)
         if scene.motion is not None:
             motion.arcs(pen, self._way(scene.motion))
@@ -68,6 +70,10 @@ class Sideways:
         wrist = scene.motion is not None and scene.motion.joint == "wrist"
         if scene.neighbours is not None:
             yield False, self._beside
+        if scene.purpose == "open_splint":
+            yield False, self._undone
+        if not thumbs and len(scene.digits) > 1:
+            yield True, self._others
         yield wrist, self._arm
         if not thumbs:
             yield True, self._finger
@@ -78,21 +84,31 @@ class Sideways:
             yield wrist or thumbs, self._thumb_piece
         if scene.band and scene.purpose != "open_splint":
             yield True, self._sling
+        if scene.motion is not None and "other_hand" in (scene.motion.there, scene.motion.back):
+            yield True, self._other_hand
 
     def _beside(self, pen: Pen, _: Hand) -> None:
         """The finger next to one in a yoke."""
         assert self.scene.neighbours is not None
         beside = self.hands.posed(self.scene.neighbours).arm
-        pen.curve("skin quiet", body.digit_skin(beside, body.FINGER))
+        _quiet_finger(pen, beside)
         pull.yoke_over(pen, beside)
 
     def _arm(self, pen: Pen, hand: Hand) -> None:
         if self.hands.of_thumb:
-            pen.curve("skin quiet", body.digit_skin(hand.arm, body.FINGER))
+            _quiet_finger(pen, hand.arm)
         pen.curve("skin", body.arm_skin(hand.arm))
 
+    def _others(self, pen: Pen, hand: Hand) -> None:
+        """The other fingers that the picture stands for, one behind the next."""
+        back = hand.arm.chain.bone(body.FINGER) * 5.2j
+        for behind in range(min(len(self.scene.digits), 3) - 1, 0, -1):
+            skin = body.digit_behind(hand.arm, body.FINGER, back * behind)
+            pen.curve("skin quiet", skin)
+
     def _finger(self, pen: Pen, hand: Hand) -> None:
-        pen.curve("skin", body.digit_skin(hand.arm, body.FINGER))
+        skin = body.digit_skin(hand.arm, body.FINGER)
+        pen.curve("skin", skin)
         if self.scene.purpose == "forbidden":  # a fist lies fold upon fold
             for bone in (body.FINGER + 1, body.FINGER + 2):
                 pen.curve("skin", body.digit_skin(hand.arm, bone))
@@ -102,13 +118,13 @@ class Sideways:
             pull.yoke_under(pen, hand.arm)
 
     def _thumb(self, pen: Pen, hand: Hand) -> None:
-        """The thumb, in front; out of a hole where a splint along the palm lets it pass."""
+        """The thumb, in front; out of a hole where what is worn lets it pass."""
         scene, limb = self.scene, hand.thumb
-        along_palm = scene.worn != "sling" or scene.purpose == "open_splint"
-        hole = along_palm and worn.reach(scene) is not None
-        pen.curve("skin", body.digit_skin(limb, body.THUMB, round_base=hole), shut=hole)
+        pen.curve("skin", body.digit_skin(limb, body.THUMB))
         pen.curve("nail", smooth(body.nail(limb)))
         pen.lines("crease", *body.creases(limb, body.THUMB + 2))
+        if scene.worn is not None and worn.has_hole(scene):
+            worn.collar(pen, limb, scene.worn)
 
     def _thumb_piece(self, pen: Pen, hand: Hand) -> None:
         scene, over = self.scene, worn.thumb_reach(self.scene)
@@ -122,7 +138,6 @@ class Sideways:
         limb, straps = self.hands.posed(worn.splinted(scene, hand.pose)).arm, worn.strapped(scene)
         if scene.purpose == "open_splint":
             worn.splint(pen, limb, over, (), up=False)
-            surround.undone(pen, limb, straps)
         elif scene.worn == "slab":
             worn.bandage(pen, limb, over)
         elif scene.worn == "plaster":
@@ -133,6 +148,16 @@ class Sideways:
     def _sling(self, pen: Pen, hand: Hand) -> None:
         pulled, begun = self.hands.subject(hand), self.hands.begun(hand)
         pull.sling(pen, self.scene, hand.arm, pulled, begun)
+
+    def _other_hand(self, pen: Pen, hand: Hand) -> None:
+        moves = self.scene.motion
+        assert moves is not None
+        bends = (moves.end.at(moves.joint) or 0) > (self.scene.pose.at(moves.joint) or 0)
+        limb = hand.arm if moves.joint == "wrist" else self.hands.subject(hand)
+        pull.other_hand(pen, limb, moves.joint, bends == (moves.there == "other_hand"))
+
+    def _undone(self, pen: Pen, hand: Hand) -> None:
+        surround.undone(pen, hand.arm, worn.strapped(self.scene))
 
     def _goal(self, pen: Pen, end: Hand, moved: Joint) -> None:
         """Where the movement ends, dashed, with all that goes there."""
@@ -210,6 +235,13 @@ class Sideways:
         joint = scene.prescribed[0][0]
         way = Motion(scene.pose, joint, most[joint], "patient", "patient")
         return self.hands.posed(allowed), way
+
+
+def _quiet_finger(pen: Pen, limb: Limb) -> None:
+    """A finger that the picture is not about: a lighter line."""
+    pen.curve("skin quiet", body.digit_skin(limb, body.FINGER))
+    pen.curve("nail quiet", smooth(body.nail(limb)))
+    pen.lines("crease quiet", *body.creases(limb, body.FINGER + 1))
 
 
 def _bones(pen: Pen, which: str, chains: list[Chain], pivots: Collection[str] = ()) -> None:

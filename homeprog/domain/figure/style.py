@@ -10,7 +10,7 @@ RULES = """\
 .figure path, .figure circle { fill: none; stroke: var(--ink); stroke-width: 1.7; }
 .figure path { stroke-linejoin: round; stroke-linecap: round; }
 .figure .skin { fill: var(--sheet); }
-.figure .quiet { stroke: var(--rule); }
+.figure .quiet { stroke: color-mix(in srgb, var(--ink) 62%, var(--sheet)); stroke-width: 1.2; }
 .figure .nail, .figure .crease { stroke-width: 1.1; }
 .figure .axis { stroke: none; }
 .figure .j { stroke: none; }
@@ -22,15 +22,15 @@ RULES = """\
 .figure .wrap, .figure .pad { fill: var(--paper); }
 .figure .turn { stroke: var(--rule); stroke-width: 1.1; }
 .figure .grain { stroke: var(--rule); stroke-width: 1.8; }
+.figure .inner { stroke: none; }
 .figure .wire { stroke-width: 3; }
 .figure .wheel { fill: var(--sheet); }
 .figure .rubber { stroke: var(--accent); stroke-width: 2; }
 .figure .cushion { fill: var(--paper); }
-.figure .seam { stroke: var(--rule); stroke-width: 1.1; stroke-dasharray: 3 3; }
+.figure .tuck { stroke-width: 1.1; }
 .figure .arc, .figure .head { stroke: var(--accent); stroke-width: 3.2; }
 .figure .arc.band, .figure .head.band { stroke-width: 2.4; }
 .figure .arc.band { stroke-dasharray: 5 4.4; }
-.figure .arc.other_hand { stroke-dasharray: 9 4 .1 4; }
 .figure .limit { stroke-width: 4.5; stroke-linecap: butt; }
 .figure .hatch { stroke-width: 1.5; }
 .figure .disc { fill: var(--sheet); stroke: var(--accent); stroke-width: 1.4; }
@@ -38,24 +38,28 @@ RULES = """\
 .figure .halo { stroke: var(--sheet); stroke-width: 9; }
 .figure .cross { stroke: var(--attention); stroke-width: 5; }
 .figure .no-sign { stroke: var(--attention); stroke-width: 5; }
-.figure .ring { stroke: var(--attention); stroke-width: 2.6; }
+.figure .round { stroke: var(--attention); stroke-width: 2.6; }
 .figure .past, .figure .past-head { stroke: var(--attention); stroke-width: 3.2; }
 .figure .edge { stroke-width: 4.5; stroke-linecap: butt; }
-.figure .tendon { stroke: var(--accent); stroke-width: 1.6; stroke-dasharray: 2 2.4; }
-.figure .repair { stroke: var(--attention); stroke-width: 2.4; }
-.figure .mark { fill: var(--attention); stroke: none; }
-.figure .chosen { fill: var(--attention-tint); }
+.figure .tendon { stroke: var(--accent); stroke-width: 1.8; stroke-dasharray: .1 3.6; }
+.figure .repair { fill: var(--sheet); stroke-width: 1.4; }
+.figure .pad-mark { fill: var(--accent); stroke: none; }
+.figure .mark { fill: var(--accent); stroke: none; }
+.figure .chosen { fill: color-mix(in srgb, var(--accent) 14%, var(--sheet)); }
+.figure path.chosen { stroke: none; }
+.figure .yoke-edge { stroke-width: 7.4; }
+.figure .yoke-band { stroke: color-mix(in srgb, var(--accent) 34%, var(--sheet)); stroke-width: 4.4; }
 .figure .step { fill: var(--rule); stroke: none; }
-.figure .to-and-fro { stroke: var(--accent); stroke-width: 2.2; }
+.figure .to-and-fro { stroke: var(--accent); stroke-width: 2.6; }
 .figure.moves .still { display: none; }
 @media (prefers-reduced-motion: reduce), print {
   .figure.moves .still { display: inline; }
   .figure .moving { display: none; }
 }
 """
-ROLES = ("paper", "sheet", "ink", "rule", "accent", "attention", "attention-tint")
-LIGHT = ("#f0f3f0", "#ffffff", "#14212b", "#71807f", "#0a4a63", "#74400a", "#f7ebd6")
-DARK = ("#10181d", "#1a252b", "#eef3f1", "#83949a", "#94d3e8", "#f2bd72", "#33291a")
+ROLES = ("paper", "sheet", "ink", "rule", "accent", "attention")
+LIGHT = ("#f0f3f0", "#ffffff", "#14212b", "#71807f", "#0a4a63", "#74400a")
+DARK = ("#10181d", "#1a252b", "#eef3f1", "#83949a", "#94d3e8", "#f2bd72")
 
 
 def standalone(svg: str) -> str:

@@ -10,54 +10,53 @@ from .motion import Way, head
 from .outline import Limb, side, smooth
 from .svg import Pen
 
-DEEP = 34.0  # mm, least thickness of the pillow
+DEEP = 42.0  # mm, least thickness of the pillow
 STRUCK = 76.0  # mm, least length of an arrow that is crossed out
 CROSS = 13.0  # mm, half the length of the strokes that cross an arrow out
 
 
 def pillow(pen: Pen, limb: Limb) -> None:
-    """A pillow that bears forearm, palm and finger as they lie."""
-    part = shell.cut(limb, (0, 0.06), (len(limb.flesh) - 1, 1.05))
-    last = len(part.flesh) - 1
-    top = [part.edge(0, 0, False, 1), *side(part, 0, last, False), part.edge(last, 1, False, 1)]
+    """A pillow, seen whole, that bears forearm, palm and finger as they lie."""
+    part, last = shell.cut(limb, (0, 0.3), (len(limb.flesh) - 1, 0.9)), len(limb.flesh) - 1
+    top = [part.edge(0, 0, False, -2), *side(part, 0, last, False), part.edge(last, 1, False, -2)]
     top = [p for n, p in enumerate(top) if n == 0 or p.real > max(q.real for q in top[:n]) + 4]
     floor = min(p.imag for p in top) - DEEP
-    left, right = top[0].real - 4, max(p.real for p in top) + 26
-    edge = smooth([
-        complex(left - 2, top[0].imag + 6), *top,
-        complex(right - 6, top[-1].imag + 5), complex(right, top[-1].imag - 4),
-        complex(right - 4, (top[-1].imag + floor) / 2), complex(right + 1, floor + 2),
-        complex(right - 14, floor - 1), complex((left + right) / 2, floor + 5),
-        complex(left + 10, floor - 1), complex(left - 2, floor + 2),
-        complex(left, (top[0].imag + floor) / 2), complex(left - 2, top[0].imag + 6),
-    ])  # fmt: skip
+    left, right = top[0] - 11 - 3j, complex(max(p.real for p in top) + 26, top[-1].imag + 4)
+    low_left, low_right = complex(left.real - 2, floor), complex(right.real + 3, floor)
+    middle = (low_left + low_right) / 2 - 5j
+    over = smooth([left, *top, top[-1] + 12 - 3j, right])
     pen.open("pillow")
-    pen.curve("cushion", edge, shut=True)
-    seam = [
-        complex(left + 8, floor + 13),
-        complex((left + right) / 2, floor + 17),
-        complex(right - 10, floor + 13),
-    ]
-    pen.curve("seam", smooth(seam))
+    pen.curve("cushion", [
+        *over, *_bulge(right, low_right, 5), *smooth([low_right, middle, low_left])[1:],
+        *_bulge(low_left, left, 3),
+    ], shut=True)  # fmt: skip
+    for corner, inward in (
+        (left, 1 - 0.9j), (right, -1 - 0.9j), (low_left, 1 + 0.7j), (low_right, -1 + 0.7j),
+    ):  # fmt: skip
+        for lean in (0.28, -0.28):
+            pen.lines("tuck", [corner + inward * rect(4, lean), corner + inward * rect(14, lean)])
     pen.close()
 
 
+def _bulge(a: complex, b: complex, deep: float) -> list[complex]:
+    """From corner a to corner b, drawn in at the corners and swelling between."""
+    out = (b - a) / abs(b - a) * 1j
+    middle = (a + b) / 2 + out * deep
+    return smooth([a, a + (b - a) * 0.15 - out * 2, middle, b - (b - a) * 0.15 - out * 2, b])[1:]
+
+
 def undone(pen: Pen, limb: Limb, places: tuple[tuple[int, float], ...]) -> None:
-    """Straps hanging down from an opened splint."""
+    """Straps laid open behind the arm, curling away from it."""
     pen.open("worn undone")
     for bone, way in places:
         half = shell.STRAP / abs(limb.chain.points[bone + 1] - limb.chain.points[bone])
-        a, b = (limb.edge(bone, way + s, False, shell.WALL - 1) for s in (-half, half))
-        bend, fall = -10j - 4, -30j - 2
-        pen.curve(
-            "strap",
-            [
-                *smooth([a, a + bend, a + fall]),
-                *_to(a + fall, b + fall + 1j),
-                *smooth([b + fall + 1j, b + bend, b])[1:],
-            ],
-            shut=True,
-        )
+        along = limb.chain.bone(bone)
+        a, b = (limb.edge(bone, way + s, True, -3) for s in (-half, half))
+        rise, curl = along * (17j - 2), along * (25j - 15)
+        pen.curve("strap", [
+            *smooth([a, a + rise, a + curl]), *_to(a + curl, b + curl + along * 6j),
+            *smooth([b + curl + along * 6j, b + rise + along * 3j, b])[1:],
+        ], shut=True)  # fmt: skip
     pen.close()
 
 
@@ -68,7 +67,7 @@ def _to(a: complex, b: complex) -> list[complex]:
 def ring(pen: Pen, points: list[complex], room: float) -> None:
     """A ring behind the joints that must not stand so, `room` mm from them."""
     middle = sum(points) / len(points)
-    pen.dot("ring", middle, max(abs(p - middle) for p in points) + room)
+    pen.dot("round", middle, max(abs(p - middle) for p in points) + room)
 
 
 def struck_out(pen: Pen, way: Way) -> None:

@@ -19,6 +19,7 @@ FINGER_ENDS: dict[Joint, Place] = {
     "DIP": (4, 1.12), "PIP": (3, 0.82), "MCP": (2, 0.86), "wrist": (1, 0.8),
 }  # fmt: skip
 THUMB_STARTS: dict[Joint, Place] = {"CMC": (1, 0.02), "MCP": (1, 0.3), "IP": (2, 0.16)}
+THUMB_BASE: Place = (1, -0.1)  # where a thumb's piece joins that of the hand
 THUMB_ENDS: dict[Joint, Place] = {"IP": (3, 1.1), "MCP": (2, 0.84), "CMC": (1, 0.86)}
 FINGER_STRAPS: tuple[Place, ...] = ((0, 0.34), (0, 0.8), (1, 0.58), (2, 0.5), (3, 0.55))
 THUMB_STRAPS: tuple[Place, ...] = ((1, 0.5), (2, 0.5), (3, 0.5))
@@ -40,9 +41,11 @@ def reach(scene: Scene) -> tuple[Place, Place] | None:
 def thumb_reach(scene: Scene) -> tuple[Place, Place] | None:
     """The same on the thumb; behind a drawn finger a thumb that is held is held whole."""
     if scene.digits[0] == "thumb":
-        return _between(set(scene.held), THUMB_STARTS, THUMB_ENDS)
+        over = _between(set(scene.held), THUMB_STARTS, THUMB_ENDS)
+        joined = over is not None and "wrist" in scene.held and scene.worn != "sling"
+        return (THUMB_BASE, over[1]) if over and joined else over
     held_too = "thumb" in scene.holds and bool(scene.held) and scene.worn != "yoke"
-    return (THUMB_STARTS["CMC"], THUMB_ENDS["IP"]) if held_too else None
+    return (THUMB_BASE, THUMB_ENDS["IP"]) if held_too else None
 
 
 def _between(
@@ -51,6 +54,12 @@ def _between(
     start = next((place for joint, place in starts.items() if joint in held), None)
     end = next((place for joint, place in ends.items() if joint in held), None)
     return (start, end) if start and end else None
+
+
+def has_hole(scene: Scene) -> bool:
+    """Whether what is worn lets a free thumb out of a hole."""
+    along_palm = scene.worn != "sling" or scene.purpose == "open_splint"
+    return along_palm and reach(scene) is not None and thumb_reach(scene) is None
 
 
 def splinted(scene: Scene, pose: Pose) -> Pose:
@@ -85,15 +94,37 @@ def shell_of(limb: Limb, over: tuple[Place, Place], up: bool) -> list[complex]:
 def thumb_piece(
     pen: Pen, limb: Limb, over: tuple[Place, Place], kind: Worn, straps: bool = True
 ) -> None:
-    """The thumb's own piece: of plaster, under a bandage, or a trough along its palm side."""
-    if kind == "plaster":
-        plaster(pen, limb, over)
-        return
-    if kind == "slab":
-        bandage(pen, limb, over)
-        return
+    """The thumb's own piece, one with the rest where it starts at the thumb's base."""
     places = tuple(_inside(over, THUMB_STRAPS)) if straps else ()
-    splint(pen, limb, over, places, up=False)
+    pen.open(f"worn {'plaster' if kind == 'plaster' else 'slab' if kind == 'slab' else 'splint'}")
+    part = shell.cut(limb, *over)
+    if kind in ("plaster", "slab"):
+        thick = 6.0 if kind == "plaster" else 5.0
+        _branch(pen, "wrap", limb, over, thick)
+        if kind == "slab":
+            pen.lines("turn", *shell.turns(part, thick, thick, 9.0, 11.0))
+    else:
+        pen.curve("shell", shell_of(limb, over, False), shut=True)
+        for bone, way in places:
+            pen.lines("strap", shell.strap(limb, bone, way, False, WALL_AT), shut=True)
+    pen.close()
+
+
+def collar(pen: Pen, limb: Limb, kind: Worn) -> None:
+    """The rim of the hole that lets a free thumb out."""
+    pen.open("worn rim")
+    if kind in ("plaster", "slab"):
+        _branch(pen, "wrap", limb, (THUMB_BASE, (1, 0.42)), 5.0)
+    else:
+        pen.curve("shell", shell.wrap(shell.cut(limb, (1, 0.0), (1, 0.36)), 2.5, 2.5), shut=True)
+    pen.close()
+
+
+def _branch(pen: Pen, name: str, limb: Limb, over: tuple[Place, Place], thick: float) -> None:
+    """A sleeve that grows out of what lies under its near end: no line across there."""
+    (bone, _), end = over
+    pen.curve(f"{name} inner", shell.wrap_sides(shell.cut(limb, *over), thick))
+    pen.curve(name, shell.wrap_sides(shell.cut(limb, (bone, 0.14), end), thick))
 
 
 def strapped(scene: Scene) -> tuple[Place, ...]:
