@@ -74,10 +74,10 @@ def fingers(pen: Pen, scene: Scene) -> None:
             _across(pen, bars[digit], bars[digit])
     if scene.worn == "yoke":
         _yoke(pen, bars, scene.holds)
+    mended = [bars[digit] for digit in scene.repaired]
     runs = [_tendon(pen, bars[digit], digit) for digit in scene.repaired]
-    _wounds(
-        pen, [_wound(bars[d], run, scene.zone) for d, run in zip(scene.repaired, runs, strict=True)]
-    )
+    wounds = (_wound(each, run, scene.zone) for each, run in zip(mended, runs, strict=True))
+    _wounds(pen, [wound for wound in wounds if wound is not None])
     for digit in DIGITS:
         if digit in scene.digits:
             _moves(pen, bars[digit])
@@ -122,7 +122,7 @@ def _tip(each: Bar) -> list[complex]:
 
 def _finger(each: Bar, digit: Digit) -> list[complex]:
     """The tint of a digit: within its line, with a round base."""
-    low = 0.9 if digit == "thumb" else WEB + 0.3
+    low = 0.9 if digit == "thumb" else 0.95
     places = (low, 1.2, 1.6, 2.0, 2.5)
     left, right = ([each.side(place, up, -0.8) for place in places] for up in (True, False))
     point, way, width = each.at(low)
@@ -247,9 +247,8 @@ def _at_height(run: list[complex], height: float) -> tuple[complex, complex]:
     return run[2], 1j
 
 
-def _wounds(pen: Pen, wounds: list[tuple[complex, complex] | None]) -> None:
+def _wounds(pen: Pen, rest: list[tuple[complex, complex]]) -> None:
     """A dressing across each repair; one for those that lie close together."""
-    rest = [wound for wound in wounds if wound is not None]
     while rest:
         at, way = rest.pop(0)
         near = [other for other in rest if abs(other[0] - at) < 24]

@@ -15,7 +15,7 @@ from .svg import Pen
 Line = Sequence[complex]
 
 GAP = 12.0  # mm between the finger's end and the first arc, and between the arcs
-ARC = 44.0  # mm, least length of an arc: two numbers fit on it
+ARC = 56.0  # mm, least length of an arc: two numbers fit on it
 HEAD = 8.5  # mm, length of an arrow's head
 DISC = 8.0  # mm, radius of the disc with a number
 
@@ -99,7 +99,7 @@ def way_of(motion: Motion, limbs: tuple[Limb, Limb], skins: tuple[Line, Line]) -
         touch = _leaves(skins[met], centre, limit)
     more = GAP + max(_hides(p - centre, first, turn, ends) for skin in skins for p in skin)
     mean = sum(ends) / 2 + more
-    more += max(0.0, min(ARC / max(abs(turn), 0.01), mean + 2 * GAP) - mean)
+    more += max(0.0, min(ARC / max(abs(turn), 0.01), mean + 2.5 * GAP) - mean)
     return Way(motion, centre, ends[0] + more, ends[1] + more, first, turn, limit, touch)
 
 

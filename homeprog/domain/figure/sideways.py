@@ -101,9 +101,13 @@ class Sideways:
 
     def _others(self, pen: Pen, hand: Hand) -> None:
         """The other fingers that the picture stands for, one behind the next."""
-        back = hand.arm.chain.bone(body.FINGER) * 5.2j
+        back, over = hand.arm.chain.bone(body.FINGER) * 5.2j, worn.reach(self.scene)
+        wound = self.scene.worn in ("slab", "plaster") and over is not None
+        first = max(over[1][0] + 1, body.FINGER) if wound and over else body.FINGER
+        if first >= len(hand.arm.flesh):
+            return
         for behind in range(min(len(self.scene.digits), 3) - 1, 0, -1):
-            skin = body.digit_behind(hand.arm, body.FINGER, back * behind)
+            skin = body.digit_behind(hand.arm, first, back * behind)
             pen.curve("skin quiet", skin)
 
     def _finger(self, pen: Pen, hand: Hand) -> None:

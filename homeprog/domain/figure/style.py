@@ -48,7 +48,8 @@ RULES = """\
 .figure .chosen { fill: color-mix(in srgb, var(--accent) 14%, var(--sheet)); }
 .figure path.chosen { stroke: none; }
 .figure .yoke-edge { stroke-width: 7.4; }
-.figure .yoke-band { stroke: color-mix(in srgb, var(--accent) 34%, var(--sheet)); stroke-width: 4.4; }
+.figure .yoke-band { stroke: color-mix(in srgb, var(--accent) 34%, var(--sheet)); }
+.figure .yoke-band { stroke-width: 4.4; }
 .figure .step { fill: var(--rule); stroke: none; }
 .figure .to-and-fro { stroke: var(--accent); stroke-width: 2.6; }
 .figure.moves .still { display: none; }

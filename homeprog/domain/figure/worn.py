@@ -104,6 +104,9 @@ def thumb_piece(
         if kind == "slab":
             pen.lines("turn", *shell.turns(part, thick, thick, 9.0, 11.0))
     else:
+        if over[0] == THUMB_BASE:
+            _ring(pen, limb)
+            over = ((1, 0.3), over[1])
         pen.curve("shell", shell_of(limb, over, False), shut=True)
         for bone, way in places:
             pen.lines("strap", shell.strap(limb, bone, way, False, WALL_AT), shut=True)
@@ -116,8 +119,13 @@ def collar(pen: Pen, limb: Limb, kind: Worn) -> None:
     if kind in ("plaster", "slab"):
         _branch(pen, "wrap", limb, (THUMB_BASE, (1, 0.42)), 5.0)
     else:
-        pen.curve("shell", shell.wrap(shell.cut(limb, (1, 0.0), (1, 0.36)), 2.5, 2.5), shut=True)
+        _ring(pen, limb)
     pen.close()
+
+
+def _ring(pen: Pen, limb: Limb) -> None:
+    """The rim of a hole in a splint, round the thumb's base."""
+    pen.curve("shell", shell.wrap(shell.cut(limb, (1, 0.0), (1, 0.36)), 2.5, 2.5), shut=True)
 
 
 def _branch(pen: Pen, name: str, limb: Limb, over: tuple[Place, Place], thick: float) -> None:
