@@ -71,7 +71,7 @@ def test_keys_are_made_once_and_a_due_reminder_reaches_the_phone(
         assert runner.invoke(args=["dispatch", "--once"]).exit_code == 0
     tests = [body for _, _, body in service.came if b"test" in opened(body)]
     assert len(tests) == 1
-    assert json.loads(opened(tests[0]))["title"] == "Homeprog"
+    assert json.loads(opened(tests[0]))["notification"]["title"] == "Homeprog"
 
 
 def opened(body: bytes) -> bytes:
