@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from homeprog.domain.course import DIGITS, Digit, Joint, Worn
+from homeprog.domain.course import DIGITS, Digit, Joint, Worn, Zone
 from homeprog.domain.figure import Motion, Scene, draw, standalone, strip
 from homeprog.domain.figure.hand_model import RAYS
 from homeprog.domain.figure.outline import Flesh, Limb
@@ -227,6 +227,54 @@ def test_a_stop_touches_the_tip_of_the_dashed_pose(name: str) -> None:
     (bar,) = outline(picture, "limit")
     ghost = points(outline(picture, "ghost")[0])
     assert min(np.hypot(*(ghost - points(bar)[0]).T)) < 6
+
+
+def test_a_wrist_takes_the_whole_hand_along_thumb_too() -> None:
+    lift = Motion(pose(-50), "wrist", None, "patient", "patient")
+    scene = Scene("exercise", "left", ("index",), pose(0), motion=lift)
+    nails = 2
+    assert len(Picture(drawn(scene)).classed("ghost")) == 3 + nails  # palm, finger, thumb
+
+
+def test_as_many_fingers_are_seen_as_the_picture_stands_for() -> None:
+    """One behind the next; more than three lines would crowd."""
+    for digits, behind in ((1, 0), (2, 1), (4, 2)):
+        scene = replace(
+            SCENES["wrist splint"], digits=("index", "middle", "ring", "small")[:digits]
+        )
+        assert len(Picture(drawn(scene)).classed("skin quiet")) == behind
+
+
+def test_every_joint_that_moves_is_marked() -> None:
+    dots = Picture(drawn(SCENES["hook"])).classed("pivot")
+    assert {dot.get("class").split()[1] for dot in dots} == {"PIP", "DIP"}
+
+
+@pytest.mark.parametrize("digit", DIGITS)
+def test_a_pointer_points_at_the_tip_of_the_mended_digit(digit: Digit) -> None:
+    """Its point is the end nearest the tip, in line with the digit's last bone."""
+    picture = Picture(drawn(replace(SCENES["which thumb"], repaired=(digit,), zone=None)))
+    (mark,) = outline(picture, "mark")
+    at = {dot.get("class").split()[2]: np.array([float(dot.get("cx")), float(dot.get("cy"))])
+          for dot in picture.classed(f"j {digit}")}  # fmt: skip
+    point, tail = points(mark)[0], points(mark)[[3, 4]].mean(axis=0)
+    assert abs(turn(at["tip"] - at["2"], tail - point)) < 2
+    assert np.hypot(*(point - at["tip"])) < np.hypot(*(tail - at["tip"]))
+
+
+@pytest.mark.parametrize("zone", ["VI", "VII", "VIII"])
+def test_dressings_of_two_wounds_do_not_lie_over_each_other(zone: Zone) -> None:
+    scene = replace(SCENES["which thumb"], repaired=("index", "thumb"), zone=zone)
+    middles = [points(each).mean(axis=0) for each in outline(Picture(drawn(scene)), "repair")]
+    assert middles
+    assert all(np.hypot(*(a - b)) > 22 for a, b in pairwise(middles))
+
+
+def test_what_was_mended_has_another_colour_than_what_is_forbidden() -> None:
+    for name in ("mark", "repair", "pad-mark", "chosen"):
+        rules = re.findall(rf"\.{name} {{([^}}]*)}}", RULES)
+        assert rules
+        assert not any("attention" in rule for rule in rules)
 
 
 def test_trouble_is_drawn_without_straps_over_the_hand() -> None:

@@ -31,6 +31,8 @@ def draw(scene: Scene, title: str, description: str) -> str:
       thumb from forearm-wrist to wrist-knuckle, the base's from wrist-CMC to CMC-MCP.
     - `<path class="arc there WHO">` and `arc back WHO`: their first and last points lie where the
       bone beyond the joint starts and ends; `<path class="limit">` is a line away from the joint.
+    - What is forbidden is the pose `start`; `<path class="edge">` is a line away from its joint at
+      the most that is allowed, and `<path class="past">` the arc from there to the pose.
     """
     pen, key = Pen(scene.side), key_of(scene, title, description)
     if scene.purpose == "fingers":

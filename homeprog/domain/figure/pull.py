@@ -82,7 +82,7 @@ def _yoke(pen: Pen, limb: Limb, up: bool) -> None:
     pen.close()
 
 
-TIP, APART, RAISED = 11.0, 29.0, 12.0  # mm: radius, distance and rise of fingers seen end on
+TIP, APART, RAISED = 13.0, 33.0, 14.0  # mm: radius, distance and rise of fingers seen end on
 
 
 def yoke_end_on(pen: Pen, scene: Scene) -> None:
@@ -91,7 +91,7 @@ def yoke_end_on(pen: Pen, scene: Scene) -> None:
     row = range(max(min(at) - 1, 0), min(max(at) + 2, len(FINGERS)))
     low = -pen.box()[1] + 4
     middles = [
-        complex(-70 + APART * n, low + TIP + (RAISED if each in at else 0))
+        complex(-68 + APART * n, low + TIP + (RAISED if each in at else 0))
         for n, each in enumerate(row)
     ]
     band = [middles[0] - TIP - 6 + 2j]

@@ -117,7 +117,8 @@ class Sideways:
             for bone in (body.FINGER + 1, body.FINGER + 2):
                 pen.curve("skin", body.digit_skin(hand.arm, bone))
         pen.curve("nail", smooth(body.nail(hand.arm)))
-        pen.lines("crease", *body.creases(hand.arm, body.FINGER + 1))
+        if self.scene.purpose != "forbidden":
+            pen.lines("crease", *body.creases(hand.arm, body.FINGER + 1))
         if self.scene.worn == "yoke":
             pull.yoke_under(pen, hand.arm)
 
@@ -128,7 +129,7 @@ class Sideways:
         pen.curve("nail", smooth(body.nail(limb)))
         pen.lines("crease", *body.creases(limb, body.THUMB + 2))
         if scene.worn is not None and worn.has_hole(scene):
-            worn.collar(pen, limb, scene.worn)
+            worn.collar(pen, limb, "splint" if scene.purpose == "open_splint" else scene.worn)
 
     def _thumb_piece(self, pen: Pen, hand: Hand) -> None:
         scene, over = self.scene, worn.thumb_reach(self.scene)

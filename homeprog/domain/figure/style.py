@@ -24,6 +24,7 @@ RULES = """\
 .figure .grain { stroke: var(--rule); stroke-width: 1.8; }
 .figure .inner { stroke: none; }
 .figure .wire { stroke-width: 3; }
+.figure .opening { stroke: var(--accent); stroke-width: 2.2; }
 .figure .wheel { fill: var(--sheet); }
 .figure .rubber { stroke: var(--accent); stroke-width: 2; }
 .figure .cushion { fill: var(--paper); }

@@ -57,6 +57,10 @@ def undone(pen: Pen, limb: Limb, places: tuple[tuple[int, float], ...]) -> None:
             *smooth([a, a + rise, a + curl]), *_to(a + curl, b + curl + along * 6j),
             *smooth([b + curl + along * 6j, b + rise + along * 3j, b])[1:],
         ], shut=True)  # fmt: skip
+        middle = (a + b) / 2
+        opening = smooth([middle + along * to for to in (17 + 9j, 12 + 27j, -6 + 37j)])
+        pen.curve("opening", opening)
+        pen.lines("opening", head(opening))
     pen.close()
 
 

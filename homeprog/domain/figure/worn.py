@@ -132,7 +132,7 @@ def _branch(pen: Pen, name: str, limb: Limb, over: tuple[Place, Place], thick: f
     """A sleeve that grows out of what lies under its near end: no line across there."""
     (bone, _), end = over
     pen.curve(f"{name} inner", shell.wrap_sides(shell.cut(limb, *over), thick))
-    pen.curve(name, shell.wrap_sides(shell.cut(limb, (bone, 0.14), end), thick))
+    pen.curve(name, shell.wrap_sides(shell.cut(limb, (bone, 0.06), end), thick))
 
 
 def strapped(scene: Scene) -> tuple[Place, ...]:
