@@ -21,6 +21,7 @@ async ({ name, state }) => {
     big: () => { app.state.ways = { ...app.state.ways, big: true }; },
     carer: () => { app.state.device = { ...app.state.device, whose: "carer" }; },
     emergency: () => { app.state.reports = [{ ...report, kind: "white_blue_cold" }]; },
+    different: () => { app.state.reports = [{ ...report, kind: "told_different", stops: false }]; },
     stopped: () => { app.state.reports = [report]; },
     rest: () => { course.exercises = []; course.slots = []; },
     unread: () => { app.state.reads = {}; },

@@ -8,7 +8,7 @@ import { home, homeOf } from "../../static/js/core/gate.js";
 import { FALLBACK } from "../../static/js/core/rules.js";
 import * as make from "../../static/js/core/items.js";
 import { MOST, backOff, batch, settle, unstored } from "../../static/js/core/queue.js";
-import { canTakeBack, holding, lifted, serverStop, stopOf } from "../../static/js/core/stop.js";
+import { canTakeBack, holding, lifted, resting, serverStop, stopOf } from "../../static/js/core/stop.js";
 import { offered, troubleOf } from "../../static/js/core/trouble.js";
 import { contextOf } from "../../static/js/store/state.js";
 
@@ -43,6 +43,14 @@ test("'not my hand' stays while the same question stands", () => {
 test("a report that stops nothing is let go once the plan has seen it", () => {
   assert.equal(lifted({ ...REPORT, stops: false, acked_seq: 5 }, HELD, 6), true);
   assert.deepEqual(holding([{ ...REPORT, stops: false }], "c"), []);
+});
+
+test("told something different: the exercises of that course rest until the plan knows, or it is taken back", () => {
+  const told = { kind: "told_different", course: "c", taken_back: false };
+  assert.equal(resting([told], "c"), true);
+  assert.equal(resting([told], "d"), false);
+  assert.equal(resting([{ ...told, taken_back: true }], "c"), false);
+  assert.equal(resting([{ ...told, kind: "bump" }], "c"), false);
 });
 
 test("a stop of one course does not stop another", () => {
@@ -82,6 +90,7 @@ test("home is what the phone must show first", () => {
   assert.equal(home(withCourses({ ...FREE, state: "unconfirmed" }), AT), "before");
   assert.equal(home(withCourses(HELD), AT), "stop");
   assert.equal(home(state({ reports: [REPORT] }), AT), "stop");
+  assert.equal(home(state({ reports: [{ ...REPORT, kind: "told_different", stops: false }] }), AT), "rests");
   assert.equal(home(state({ ended: "device_revoked" }), AT), "revoked");
   assert.equal(home(state({ plan: { seq: 1, body: { courses: [], closed: { words: "" } } } }), AT), "closed");
 });

@@ -1,7 +1,7 @@
 /* Which screen is home: what a phone in this state must show before anything else. */
 
 import { releaseQuestion } from "./release.js";
-import { holding, stopOf } from "./stop.js";
+import { holding, resting, stopOf } from "./stop.js";
 
 /** The name of the home screen of one course. `at` is {now, online, allWell: whether to ask of a course, putOff: questions left for later, first: whether the first minutes lead}.
     @param {Course} course @param {State} state @param {At} at */
@@ -13,6 +13,7 @@ export function homeOf(course, state, at) {
   const asked = course.hand_question && state.hands[course.id]?.question !== course.hand_question.id;
   if (asked) return "hand";
   if (stopOf(course, state.reports, planSeq)) return "stop";
+  if (resting(state.reports, course.id)) return "rests";
   if (course.state !== "confirmed") return "before";
   if (at.first?.()) return "first";
   const question = releaseQuestion(course, state, at);

@@ -18,6 +18,9 @@ export function holding(reports, courseId) {
   return reports.filter((report) => report.stops && report.course === courseId && !report.taken_back);
 }
 
+/** 'I was told something different', until a plan has seen it: no stop, but the exercises rest. From then on the plan asks for none. */
+export const resting = (reports, courseId) => reports.some((report) => report.kind === "told_different" && report.course === courseId && !report.taken_back);
+
 /** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet.
     @param {Course} course @param {TroubleReport[]} stops @param {number} planSeq */
 export function serverStop(course, stops, planSeq) {

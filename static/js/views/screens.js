@@ -17,11 +17,11 @@ import { plan } from "./plan.js";
 import { fewer, prompts, quiet, suit, weekly } from "./quiet.js";
 import { saved } from "./saved.js";
 import { scan } from "./scan.js";
-import { stop } from "./stop.js";
+import { rests, stop } from "./stop.js";
 import { asks, said, text, wrong } from "./wrong.js";
 
 export const SCREENS = {
   ...ALONE, first, scan, setup,
   amend, asks, before, check, choose, closed, count, days, extra, fewer, fill: fillIn, hand, language, menu, now, numbers: numbersOnly,
-  pain, pair, plan, prompts, quiet, recovered, refused, release, revoked, said, saved, sore, stop, suit, text, unpair: unpairing, waiting, weekly, well, well_said: wellSaid, wrong,
+  pain, pair, plan, prompts, quiet, recovered, refused, release, rests, revoked, said, saved, sore, stop, suit, text, unpair: unpairing, waiting, weekly, well, well_said: wellSaid, wrong,
 };

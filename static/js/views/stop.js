@@ -1,12 +1,12 @@
 /* Stop: it stays until the server resumes, also without a network. */
 
-import { holding, serverStop } from "../core/stop.js";
+import { holding, resting, serverStop } from "../core/stop.js";
 import { say } from "../core/words.js";
-import { h, halt } from "./dom.js";
+import { button, h, halt } from "./dom.js";
 import { troubleFigure } from "./figure.js";
 import { heading } from "./frame.js";
 import { troubleOf } from "../core/trouble.js";
-import { numbers, outOfTouch, said, seenBy } from "./parts.js";
+import { cautions, numbers, outOfTouch, said, seenBy } from "./parts.js";
 import { mistake, sentLine } from "./wrong.js";
 
 /** @param {App} app */
@@ -37,4 +37,18 @@ function texts(app, course, own, told) {
   signed.delete(undefined);
   if (signed.size) return [...signed].map(([words, kind]) => h("section", {}, h("h2", {}, words.title), said(words.lines), troubleFigure(app, course, kind)));
   return [said(own.length || !told?.lines?.length ? [say("stop.rest"), say("stop.ring")] : told.lines), troubleFigure(app, course, told?.kind)];
+}
+
+/** Told something different, and the clinic does not know it yet: its own words, and the number. */
+export function rests(app) {
+  const course = app.course();
+  const report = app.state.reports.find((each) => resting([each], course.id));
+  const words = app.state.plan.body.texts[troubleOf(app.state.plan.body, course, "told_different")?.text];
+  return {
+    title: words?.title ?? say("now.no_plan"), live: true,
+    main: [cautions(app, course), heading(words?.title ?? say("now.no_plan")), said(words?.lines ?? [say("stop.rest")]), numbers(app),
+      report && [sentLine(app, report), mistake(app, report)]].flat().filter(Boolean),
+    acts: [button("alt", say("plan.title"), () => app.go("plan"))],
+    actsKind: "low",
+  };
 }
