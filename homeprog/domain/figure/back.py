@@ -7,13 +7,13 @@ right, as its owner sees it. Sides of palm and forearm, and the thumb's slant, a
 from __future__ import annotations
 
 from cmath import rect
-from dataclasses import dataclass
 from itertools import pairwise
 from math import radians
 
-from ..course import DIGITS, Digit, Worn, Zone
-from .hand_model import RAYS
-from .outline import smooth, width_at
+from ..course import DIGITS, Digit, Worn
+from . import mended
+from .outline import smooth
+from .rays import Bar, bar
 from .scene import Scene
 from .svg import Pen
 
@@ -21,41 +21,6 @@ LITTLE_SIDE = (-26 - 40j, -26.5 - 22j, -29 - 4j, -37 + 18j, -42.5 + 46j)
 THUMB_SIDE = (25 - 6j, 25 - 22j, 25.5 - 40j)
 ROW: tuple[Digit, ...] = ("small", "ring", "middle", "index")
 WEB = 0.4  # of the first bone: how far up from the knuckle the skin between two fingers lies
-THUMB_SLANT = (-47.0, -40.0, -33.0)  # degrees of its bones from the hand's line
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """One digit from its knuckle (the thumb: from its base) to its tip, with half widths."""
-
-    points: tuple[complex, ...]  # mm
-    widths: tuple[float, ...]  # at each point
-
-    def at(self, place: float) -> tuple[complex, complex, float]:
-        """(point, unit vector, half width) at bone + share of the way along it."""
-        bone = min(int(place), len(self.points) - 2)
-        start, end = self.points[bone : bone + 2]
-        width = width_at(self.widths[bone : bone + 2], place - bone)
-        return start + (end - start) * (place - bone), (end - start) / abs(end - start), width
-
-    def side(self, place: float, left: bool, more: float = 0.0) -> complex:
-        """A point of the digit's edge."""
-        point, way, width = self.at(place)
-        return point + way * (1j if left else -1j) * (width + more)
-
-
-def bar(digit: Digit) -> Bar:
-    """A digit as it lies seen from the back."""
-    ray = RAYS[digit]
-    if digit == "thumb":
-        points, slants = [complex(ray.aside, ray.knuckle)], THUMB_SLANT
-    else:
-        points = [complex(ray.aside, ray.knuckle)]
-        slants = (-ray.splay,) * 3
-    for length, slant in zip(ray.bones, slants, strict=True):
-        points.append(points[-1] + rect(length, radians(90 + slant)))
-    first, second, last = (depth / 2 for depth in ray.depths)
-    return Bar(tuple(points), (first, (first + second) / 2, second, last - 1.4))
 
 
 def fingers(pen: Pen, scene: Scene) -> None:
@@ -74,15 +39,15 @@ def fingers(pen: Pen, scene: Scene) -> None:
             _across(pen, bars[digit], bars[digit])
     if scene.worn == "yoke":
         _yoke(pen, bars, scene.holds)
-    mended = [bars[digit] for digit in scene.repaired]
-    runs = [_tendon(pen, bars[digit], digit) for digit in scene.repaired]
-    wounds = (_wound(each, run, scene.zone) for each, run in zip(mended, runs, strict=True))
-    _wounds(pen, [wound for wound in wounds if wound is not None])
+    repaired = [bars[digit] for digit in scene.repaired]
+    runs = [mended.tendon(pen, bars[digit], digit) for digit in scene.repaired]
+    wounds = (mended.wound(each, run, scene.zone) for each, run in zip(repaired, runs, strict=True))
+    mended.wounds(pen, [each for each in wounds if each is not None])
     for digit in DIGITS:
         if digit in scene.digits:
             _moves(pen, bars[digit])
         if digit in scene.repaired:
-            _pointer(pen, bars[digit])
+            mended.pointer(pen, bars[digit])
     pen.close()
     pen.open("bones back")
     for digit, each in bars.items():
@@ -192,14 +157,6 @@ def _yoke(pen: Pen, bars: dict[Digit, Bar], holds: tuple[Digit, ...]) -> None:
             _across(pen, bars[beside], bars[beside])
 
 
-def _pointer(pen: Pen, each: Bar) -> None:
-    """A solid arrow that points at a mended digit's tip."""
-    tip, way, _ = each.at(3.0)
-    low, across = tip + way * 27, way * 1j
-    shape = [(0, 0), (11, 8), (11, 3), (24, 3), (24, -3), (11, -3), (11, -8)]
-    pen.lines("mark", [low + way * up + across * out for up, out in shape], shut=True)
-
-
 def _moves(pen: Pen, each: Bar) -> None:
     """An arrow with two heads beyond the tip of a digit that exercises."""
     tip, way, _ = each.at(3.0)
@@ -210,57 +167,3 @@ def _moves(pen: Pen, each: Bar) -> None:
         [low + wing + across, low, low + wing - across],
         [high - wing + across, high, high - wing - across],
     )  # fmt: skip
-
-
-# Where on a tendon a zone lies: bone and share of the way along it, or how far up the hand.
-ON_DIGIT: dict[Zone, float] = {
-    "I": 2.0, "II": 1.5, "III": 1.0, "IV": 0.55, "V": 0.0,
-    "TI": 2.0, "TII": 1.5, "TIII": 1.0, "TIV": 0.5, "TV": 0.0,
-}  # fmt: skip
-UP_THE_HAND: dict[Zone, float] = {"VI": 42.0, "VII": 0.0, "VIII": -18.0, "IX": -33.0}  # mm
-
-
-def _tendon(pen: Pen, each: Bar, digit: Digit) -> list[complex]:
-    """The tendon's course, and its points."""
-    knuckle = each.points[0]
-    wrist = complex(15, -2) if digit == "thumb" else complex(knuckle.real * 0.36 - 1, 0)
-    run = [complex(wrist.real * 0.7, -39), wrist, knuckle, *each.points[1:3], each.at(2.3)[0]]
-    pen.curve("tendon", smooth(run))
-    return run
-
-
-def _wound(each: Bar, run: list[complex], zone: Zone | None) -> tuple[complex, complex] | None:
-    """(point, unit vector along the tendon) of a repair in a zone."""
-    if zone is None:
-        return None
-    if zone in ON_DIGIT:
-        return each.at(ON_DIGIT[zone])[:2]
-    return _at_height(run, UP_THE_HAND[zone])
-
-
-def _at_height(run: list[complex], height: float) -> tuple[complex, complex]:
-    """(point, unit vector) where a tendon passes a height, mm above the wrist."""
-    for start, end in pairwise(run):
-        if start.imag <= height <= end.imag:
-            way = end - start
-            return start + way * (height - start.imag) / way.imag, way / abs(way)
-    return run[2], 1j
-
-
-def _wounds(pen: Pen, rest: list[tuple[complex, complex]]) -> None:
-    """A dressing across each repair; one for those that lie close together."""
-    while rest:
-        at, way = rest.pop(0)
-        near = [other for other in rest if abs(other[0] - at) < 24]
-        rest = [other for other in rest if other not in near]
-        points = [at, *(other[0] for other in near)]
-        spread = max(abs(p - at) for p in points)
-        _dressing(pen, sum(points) / len(points), way if not near else 1j, 11 + spread / 2)
-
-
-def _dressing(pen: Pen, at: complex, way: complex, half: float) -> None:
-    """A sticking plaster with its pad; `half`: half its length in mm."""
-    across = way * -1j
-    for name, wide, high in (("repair", half, 6.0), ("pad-mark", half * 0.42, 6.0)):
-        a, b = across * wide, way * high
-        pen.lines(name, [at - a - b, at + a - b, at + a + b, at - a + b], shut=True)

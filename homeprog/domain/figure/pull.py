@@ -27,7 +27,7 @@ def sling(pen: Pen, scene: Scene, arm: Limb, limb: Limb, start: Limb) -> None:
     bone, way = _pulled(scene), 0.55
     of_thumb = scene.digits[0] == "thumb"
     wheel = start.edge(bone, way, True, HIGH_THUMB if of_thumb else HIGH)
-    base = start.edge(2, 0.2, True) if of_thumb else arm.edge(1, 0.62, True, shell.WALL)
+    base = start.edge(2, 0.42, True) if of_thumb else arm.edge(1, 0.62, True, shell.WALL)
     up = start.chain.bone(1) * 15j if of_thumb else arm.chain.bone(1) * 20j
     knee = base + (wheel - base) * 0.12 + up
     pen.open("worn sling-and-band")

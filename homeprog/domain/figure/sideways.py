@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterator
 
 from ..course import Joint
-from . import body, film, motion, pull, surround, worn
+from . import body, film, lines, motion, pull, surround, worn
 from .hands import Hand, Hands
-from .outline import Limb, smooth
+from .outline import smooth
 from .scene import Motion, Pose, Scene
-from .skeleton import Chain
 from .svg import Pen
 
 Layer = tuple[bool, Callable[[Pen, Hand], None]]  # whether it changes with the movement, drawing
@@ -53,7 +52,7 @@ class Sideways:
         hand = self.hands.at(number / 2)
         for _, draw in self._layers():
             draw(pen, hand)
-        _bones(pen, ("start", "half", "end")[number], self.hands.chains(hand))
+        lines.bones(pen, ("start", "half", "end")[number], self.hands.chains(hand))
         if self.scene.motion is None:
             return
         way = self._way(self.scene.motion)
@@ -91,24 +90,16 @@ class Sideways:
         """The finger next to one in a yoke."""
         assert self.scene.neighbours is not None
         beside = self.hands.posed(self.scene.neighbours).arm
-        _quiet_finger(pen, beside)
+        lines.quiet_finger(pen, beside)
         pull.yoke_over(pen, beside)
 
     def _arm(self, pen: Pen, hand: Hand) -> None:
         if self.hands.of_thumb:
-            _quiet_finger(pen, hand.arm)
+            lines.quiet_finger(pen, hand.arm)
         pen.curve("skin", body.arm_skin(hand.arm))
 
     def _others(self, pen: Pen, hand: Hand) -> None:
-        """The other fingers that the picture stands for, one behind the next."""
-        back, over = hand.arm.chain.bone(body.FINGER) * 5.2j, worn.reach(self.scene)
-        wound = self.scene.worn in ("slab", "plaster") and over is not None
-        first = max(over[1][0] + 1, body.FINGER) if wound and over else body.FINGER
-        if first >= len(hand.arm.flesh):
-            return
-        for behind in range(min(len(self.scene.digits), 3) - 1, 0, -1):
-            skin = body.digit_behind(hand.arm, first, back * behind)
-            pen.curve("skin quiet", skin)
+        lines.others(pen, hand.arm, self.scene)
 
     def _finger(self, pen: Pen, hand: Hand) -> None:
         skin = body.digit_skin(hand.arm, body.FINGER)
@@ -172,7 +163,8 @@ class Sideways:
         limb = self.hands.subject(end)
         first = body.THUMB if self.hands.of_thumb else body.FINGER
         pen.curve("ghost", body.digit_skin(limb, first))
-        pen.curve("ghost", smooth(body.nail(limb)))
+        if not (self.hands.of_thumb and self.scene.band):  # its loop lies there
+            pen.curve("ghost", smooth(body.nail(limb)))
         over = worn.reach(self.scene)
         if moved == "wrist" and over is not None and self.scene.worn in ("splint", "sling"):
             pen.curve("ghost", worn.shell_of(end.arm, over, self.scene.worn == "sling"), shut=True)
@@ -198,11 +190,11 @@ class Sideways:
 
     def _bones(self, pen: Pen) -> None:
         scene, hands = self.scene, self.hands
-        _bones(pen, "start", hands.chains(hands.at(0)), self._turning())
+        lines.bones(pen, "start", hands.chains(hands.at(0)), self._turning())
         if scene.neighbours is not None:
-            _bones(pen, "beside", [hands.posed(scene.neighbours).arm.chain])
+            lines.bones(pen, "beside", [hands.posed(scene.neighbours).arm.chain])
         if scene.motion is not None:
-            _bones(pen, "end", hands.chains(hands.at(1)))
+            lines.bones(pen, "end", hands.chains(hands.at(1)))
 
     def _turning(self) -> set[str]:
         """Joints that the picture marks: all that move, or that stand as they must not."""
@@ -240,21 +232,3 @@ class Sideways:
         joint = scene.prescribed[0][0]
         way = Motion(scene.pose, joint, most[joint], "patient", "patient")
         return self.hands.posed(allowed), way
-
-
-def _quiet_finger(pen: Pen, limb: Limb) -> None:
-    """A finger that the picture is not about: a lighter line."""
-    pen.curve("skin quiet", body.digit_skin(limb, body.FINGER))
-    pen.curve("nail quiet", smooth(body.nail(limb)))
-    pen.lines("crease quiet", *body.creases(limb, body.FINGER + 1))
-
-
-def _bones(pen: Pen, which: str, chains: list[Chain], pivots: Collection[str] = ()) -> None:
-    """Joint centres and the bones between them; joints that a movement turns about are shown."""
-    pen.open(f"bones {which}")
-    for chain in chains:
-        pen.lines("axis", chain.points)
-        for name, point in zip(chain.names, chain.points, strict=True):
-            if (name, chain.names[0]) != ("wrist", "wrist"):  # the arm has its own
-                pen.dot(f"j {name}{' pivot' if name in pivots else ''}", point, 2)
-    pen.close()

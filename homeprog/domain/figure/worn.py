@@ -19,7 +19,7 @@ FINGER_ENDS: dict[Joint, Place] = {
     "DIP": (4, 1.12), "PIP": (3, 0.82), "MCP": (2, 0.86), "wrist": (1, 0.8),
 }  # fmt: skip
 THUMB_STARTS: dict[Joint, Place] = {"CMC": (1, 0.02), "MCP": (1, 0.3), "IP": (2, 0.16)}
-THUMB_BASE: Place = (1, -0.1)  # where a thumb's piece joins that of the hand
+THUMB_BASE: Place = (1, -0.02)  # where a thumb's piece joins that of the hand
 THUMB_ENDS: dict[Joint, Place] = {"IP": (3, 1.1), "MCP": (2, 0.84), "CMC": (1, 0.86)}
 FINGER_STRAPS: tuple[Place, ...] = ((0, 0.34), (0, 0.8), (1, 0.58), (2, 0.5), (3, 0.55))
 THUMB_STRAPS: tuple[Place, ...] = ((1, 0.5), (2, 0.5), (3, 0.5))
