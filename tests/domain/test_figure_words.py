@@ -24,7 +24,8 @@ from tests.domain.figure_cases import (
 )
 from tests.domain.figure_cases import shipped as stages
 from tests.domain.figure_told import told
-from tests.domain.test_regime_texts import HIGHEST_GRADE, LATIN, LONGEST_SENTENCE, grade, sentences
+from tests.domain.test_regime_texts import LATIN, LONGEST_SENTENCE, sentences
+from tests.reading import grade
 
 SAY = phrases_of(ENGLISH)
 REPAIRED: tuple[tuple[Digit, ...], ...] = (("middle",), ("small", "thumb"))
@@ -68,7 +69,7 @@ def test_a_scene_is_told_in_short_plain_words(of: Phase, shown: list[Scene]) -> 
 
 def test_the_descriptions_together_read_at_grade_6_or_below() -> None:
     said = " ".join(sorted({words(scene) for _, shown in SHIPPED.values() for scene in shown}))
-    assert grade(said) <= HIGHEST_GRADE
+    assert grade(said) <= 6
 
 
 @every_stage
