@@ -30,7 +30,7 @@ def register(app: Flask) -> None:
     @app.after_request
     def pack(answer: Response) -> Response:
         public = request.endpoint == "static" or request.blueprint == "phone_shell"
-        if public and answer.mimetype.startswith(TEXT):
+        if public and (answer.mimetype or "").startswith(TEXT):
             _pack(answer)
         return answer
 
@@ -57,7 +57,7 @@ def _pack(answer: Response) -> None:
     if way is None or len(body) < LEAST:
         return
     etag, _ = answer.get_etag()
-    answer.set_data(_packed(body, way, answer.mimetype))
+    answer.set_data(_packed(body, way, answer.mimetype or ""))
     answer.content_encoding = way
     if etag:
         answer.set_etag(etag, weak=True)  # one file, packed in several ways

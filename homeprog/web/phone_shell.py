@@ -53,8 +53,8 @@ def whole() -> Response:
     paths = PATH.findall(packed[0])
     texts = {path: (ROOT / path.lstrip("/")).read_text() for path in paths}
     parts = {path: _part(path, text, texts) for path, text in texts.items()}
-    answer = current_app.json.response({"version": version[0], "parts": parts})
-    return _kept(answer)
+    told = json.dumps({"version": version[0], "parts": parts}, ensure_ascii=False)
+    return _kept(current_app.response_class(told, mimetype="application/json"))
 
 
 def _part(path: str, text: str, texts: Mapping[str, str]) -> str:
