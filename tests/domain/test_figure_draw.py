@@ -238,10 +238,9 @@ def test_a_wrist_takes_the_whole_hand_along_thumb_too() -> None:
 
 def test_as_many_fingers_are_seen_as_the_picture_stands_for() -> None:
     """One behind the next; more than three lines would crowd."""
+    fingers: tuple[Digit, ...] = ("index", "middle", "ring", "small")
     for digits, behind in ((1, 0), (2, 1), (4, 2)):
-        scene = replace(
-            SCENES["wrist splint"], digits=("index", "middle", "ring", "small")[:digits]
-        )
+        scene = replace(SCENES["wrist splint"], digits=fingers[:digits])
         assert len(Picture(drawn(scene)).classed("skin quiet")) == behind
 
 
