@@ -241,7 +241,7 @@ def test_as_many_fingers_are_seen_as_the_picture_stands_for() -> None:
     fingers: tuple[Digit, ...] = ("index", "middle", "ring", "small")
     for digits, behind in ((1, 0), (2, 1), (4, 2)):
         scene = replace(SCENES["wrist splint"], digits=fingers[:digits])
-        assert len(Picture(drawn(scene)).classed("skin quiet")) == behind
+        assert len(Picture(drawn(scene)).classed("skin faint")) == behind
 
 
 def test_every_joint_that_moves_is_marked() -> None:

@@ -11,11 +11,11 @@ from .skeleton import Chain
 from .svg import Pen
 
 
-def quiet_finger(pen: Pen, limb: Limb) -> None:
+def faint_finger(pen: Pen, limb: Limb) -> None:
     """A finger that the picture is not about: a lighter line."""
-    pen.curve("skin quiet", body.digit_skin(limb, body.FINGER))
-    pen.curve("nail quiet", smooth(body.nail(limb)))
-    pen.lines("crease quiet", *body.creases(limb, body.FINGER + 1))
+    pen.curve("skin faint", body.digit_skin(limb, body.FINGER))
+    pen.curve("nail faint", smooth(body.nail(limb)))
+    pen.lines("crease faint", *body.creases(limb, body.FINGER + 1))
 
 
 def others(pen: Pen, arm: Limb, scene: Scene) -> None:
@@ -25,7 +25,7 @@ def others(pen: Pen, arm: Limb, scene: Scene) -> None:
         first = max(first, over[1][0] + 1)
     if first < len(arm.flesh):
         for behind in range(min(len(scene.digits), 3) - 1, 0, -1):
-            pen.curve("skin quiet", body.digit_behind(arm, first, back * behind))
+            pen.curve("skin faint", body.digit_behind(arm, first, back * behind))
 
 
 def bones(pen: Pen, which: str, chains: list[Chain], pivots: Collection[str] = ()) -> None:

@@ -90,12 +90,12 @@ class Sideways:
         """The finger next to one in a yoke."""
         assert self.scene.neighbours is not None
         beside = self.hands.posed(self.scene.neighbours).arm
-        lines.quiet_finger(pen, beside)
+        lines.faint_finger(pen, beside)
         pull.yoke_over(pen, beside)
 
     def _arm(self, pen: Pen, hand: Hand) -> None:
         if self.hands.of_thumb:
-            lines.quiet_finger(pen, hand.arm)
+            lines.faint_finger(pen, hand.arm)
         pen.curve("skin", body.arm_skin(hand.arm))
 
     def _others(self, pen: Pen, hand: Hand) -> None:

@@ -10,7 +10,7 @@ RULES = """\
 .figure path, .figure circle { fill: none; stroke: var(--ink); stroke-width: 1.7; }
 .figure path { stroke-linejoin: round; stroke-linecap: round; }
 .figure .skin { fill: var(--sheet); }
-.figure .quiet { stroke: color-mix(in srgb, var(--ink) 62%, var(--sheet)); stroke-width: 1.2; }
+.figure .faint { stroke: color-mix(in srgb, var(--ink) 62%, var(--sheet)); stroke-width: 1.2; }
 .figure .nail, .figure .crease { stroke-width: 1.1; }
 .figure .axis { stroke: none; }
 .figure .j { stroke: none; }
