@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cmath import rect
+from functools import lru_cache
 from math import radians
 
 from ..course import Digit
@@ -16,6 +17,7 @@ FOREARM_FLESH = Flesh(back=(25, 23, 20, 18), palm=(30, 27, 22, 19))
 PALM_FLESH = Flesh(back=(17, 15, 13.5, 12), palm=(20, 25, 23, 15))
 FINGER = 2  # bone of an arm's limb at which its finger begins
 THUMB = 1  # bone of a thumb's limb at which it leaves the hand
+KEPT = 512  # skins: the pictures of a course show the same hand again and again
 
 
 def arm(pose: Pose, digit: Digit) -> Limb:
@@ -41,7 +43,8 @@ def thumb(pose: Pose, hand: complex, shown: float = 1.0) -> Limb:
     return Limb(thumb_chain(pose, hand, shown), flesh)
 
 
-def arm_skin(limb: Limb) -> list[complex]:
+@lru_cache(maxsize=KEPT)
+def arm_skin(limb: Limb) -> tuple[complex, ...]:
     """Forearm and palm: from the knuckle back along the palm side, and out along the back."""
     last = FINGER - 1
     palm = [limb.edge(0, 0, False), *side(limb, 0, last, up=False)]
@@ -49,15 +52,16 @@ def arm_skin(limb: Limb) -> list[complex]:
     back = [limb.edge(0, 0, True), *side(limb, 0, last, up=True)]
     back += at_joint(limb, last, up=True)[:2]
     under = smooth(palm[::-1])
-    return [*under, *straight(under[-1], back[0]), *smooth(back)[1:]]
+    return (*under, *straight(under[-1], back[0]), *smooth(back)[1:])
 
 
-def digit_skin(limb: Limb, first: int) -> list[complex]:
+@lru_cache(maxsize=KEPT)
+def digit_skin(limb: Limb, first: int) -> tuple[complex, ...]:
     """A digit from the joint at the near end of bone `first`: back, tip, palm side."""
     last = len(limb.flesh) - 1
     back = at_joint(limb, first - 1, up=True)[1:] + side(limb, first, last, up=True)
     palm = at_joint(limb, first - 1, up=False)[1:] + side(limb, first, last, up=False)
-    return smooth([*back, *_tip(limb), *palm[::-1]])
+    return tuple(smooth([*back, *_tip(limb), *palm[::-1]]))
 
 
 def digit_behind(limb: Limb, first: int, away: complex) -> list[complex]:
