@@ -9,6 +9,7 @@ from . import body, film, lines, motion, pull, surround, worn
 from .hands import Hand, Hands
 from .outline import smooth
 from .scene import Motion, Pose, Scene
+from .skeleton import Chain
 from .svg import Pen
 
 Layer = tuple[bool, Callable[[Pen, Hand], None]]  # whether it changes with the movement, drawing
@@ -28,7 +29,7 @@ class Sideways:
         if scene.purpose == "pillow":
             surround.pillow(pen, hand.arm)
         if scene.purpose == "forbidden":
-            self._ring(pen, hand)
+            surround.ring(pen, *self._wrong(hand))
         past = self._past(hand)
         if past is not None:
             self._goal(pen, past[0], past[1].joint)
@@ -45,6 +46,7 @@ class Sideways:
         if scene.motion is not None:
             motion.arcs(pen, self._way(scene.motion))
         if past is not None:
+            surround.crossed(pen, self._wrong(hand)[0][0], self._too_far(hand).points[-1])
             surround.struck_out(pen, self._between(past[1], past[0], hand))
 
     def part(self, pen: Pen, number: int) -> None:
@@ -214,13 +216,16 @@ class Sideways:
         skins = (body.digit_skin(one, first)[::3], body.digit_skin(other, first)[::3])
         return motion.way_of(moves, (one, other), skins)
 
-    def _ring(self, pen: Pen, hand: Hand) -> None:
-        """What stands as it must not, ringed."""
-        chain, joints = hand.arm.chain, [span[0] for span in self.scene.prescribed]
-        if self.hands.of_thumb and "wrist" not in joints:
-            chain = hand.thumb.chain
+    def _wrong(self, hand: Hand) -> tuple[list[complex], float]:
+        """Joints that stand as they must not, and the room a ring round them needs, mm."""
+        chain, joints = self._too_far(hand), [span[0] for span in self.scene.prescribed]
         points = [chain.points[chain.names.index(joint)] for joint in joints]
-        surround.ring(pen, points, RINGS.get(joints[0], RINGS["MCP"]))
+        return points, RINGS.get(joints[0], RINGS["MCP"])
+
+    def _too_far(self, hand: Hand) -> Chain:
+        """The bones of which something stands as it must not."""
+        of_wrist = "wrist" in (span[0] for span in self.scene.prescribed)
+        return hand.arm.chain if of_wrist else self.hands.subject(hand).chain
 
     def _past(self, hand: Hand) -> tuple[Hand, Motion] | None:
         """The hand bent as far as it may, and the way from there to where it must not go."""

@@ -37,6 +37,7 @@ RULES = """\
 .figure .disc { fill: var(--sheet); stroke: var(--accent); stroke-width: 1.4; }
 .figure text { fill: var(--accent); font: 700 14.5px system-ui, sans-serif; text-anchor: middle; }
 .figure .halo { stroke: var(--sheet); stroke-width: 9; }
+.figure .never { stroke: var(--attention); stroke-width: 9; stroke-opacity: .45; }
 .figure .cross { stroke: var(--attention); stroke-width: 5; }
 .figure .no-sign { stroke: var(--attention); stroke-width: 5; }
 .figure .round { stroke: var(--attention); stroke-width: 2.6; }

@@ -74,6 +74,13 @@ def ring(pen: Pen, points: list[complex], room: float) -> None:
     pen.dot("round", middle, max(abs(p - middle) for p in points) + room)
 
 
+def crossed(pen: Pen, joint: complex, tip: complex) -> None:
+    """A wide cross over what has gone too far, from joint to tip; the hand shows through."""
+    half = (tip - joint) / 2
+    arms = [half * rect(1.05, radians(a)) for a in (35, -35)]
+    pen.lines("never", *([joint + half - arm, joint + half + arm] for arm in arms))
+
+
 def struck_out(pen: Pen, way: Way) -> None:
     """From the stop on to where it must not go: an arrow, crossed out, and the bar it passes."""
     out = max(3.0, STRUCK / abs(way.turn) - way.last)
