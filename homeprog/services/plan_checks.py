@@ -14,7 +14,7 @@ from ..phrases import Say
 Question = dict[str, Any]
 YES_NO = ("yes", "no")
 
-HELPED = ("no_new_swelling", "comfortable")
+HELPED = ("fingers_lift", "no_new_swelling", "comfortable")
 REPORTS: Mapping[str, Kind] = {
     "splint_on": "splint_gone",
     "splint_holds": "splint_does_not_hold",

@@ -15,7 +15,7 @@ from tests.browser.house import House, on_dynamic
 from tests.browser.live import Live, running
 from tests.browser.receiver import Receiver, listening
 from tests.browser.staff_desk import Desk
-from tests.browser.test_push_chain import STUB, TAP, Keys
+from tests.browser.push_cast import STUB, TAP, Keys
 
 pytestmark = pytest.mark.browser
 

@@ -5,11 +5,11 @@ import { h, sign } from "./dom.js";
 
 const MOST_BOXES = 20;
 
-/** The number at arm's length, and beside it how many are asked for. `spoken` is read aloud in its place. */
-export function face(figure, amount, unit, done, spoken = null) {
+/** The number at arm's length, and beside it how many are asked for, or `beside`. `spoken` is read aloud in its place. */
+export function face(figure, amount, unit, done, spoken = null, beside = say(`of_${unit}`, { n: amount })) {
   const number = spoken ? { role: "img", "aria-label": spoken } : { role: "status" };
   return h("div", { class: "count" }, h("p", { class: "big", ...number }, String(figure)),
-    h("div", {}, h("p", { class: "of" }, say(`of_${unit}`, { n: amount })), unit === "times" && amount <= MOST_BOXES ? boxes(amount, done) : null));
+    h("div", {}, h("p", { class: "of" }, beside), unit === "times" && amount <= MOST_BOXES ? boxes(amount, done) : null));
 }
 
 const boxes = (amount, done) => h("ol", { class: "boxes", "aria-hidden": "true" },

@@ -2,6 +2,7 @@
 
 import { runsLeft, say } from "../core/words.js";
 import { aloudButton, hushOnLeaving } from "./aloud.js";
+import { below, watchBelow } from "./below.js";
 import { button, h, icon } from "./dom.js";
 import { big, carers } from "./ways.js";
 
@@ -15,12 +16,13 @@ export function frame(app, real) {
   document.title = `${view.title} - Homeprog`;
   hushOnLeaving(`${real} ${view.title}`);
   phone.replaceChildren(
-    h("div", { class: "roll" }, state.plan?.body.demo && h("p", { class: "invented" }, say("invented")), top(app), h("main", { onclick: view.tap ? (event) => anywhere(event, view.tap) : null }, view.main), acts(view)),
+    h("div", { class: "roll" }, state.plan?.body.demo && h("p", { class: "invented" }, say("invented")), top(app), h("main", { onclick: view.tap ? (event) => anywhere(event, view.tap) : null }, view.main), below(), acts(view)),
     strip(app, real),
   );
   for (const part of phone.querySelectorAll(".roll, main")) {
     if (part.scrollHeight > part.clientHeight && getComputedStyle(part).overflowY === "auto") part.tabIndex = 0;   // a keyboard must be able to scroll it
   }
+  watchBelow(phone);
 }
 
 /** A tap beside what can be tapped; the button for it is in the act row. */

@@ -120,8 +120,8 @@ export function unpairing(app, { error = null } = {}) {
   };
   return {
     title: say("unpair.title"),
-    main: [heading(say("unpair.title")), error ? h("p", { class: "wrong", role: "alert" }, error) : null, h("p", {}, say("unpair.what")), h("p", {}, say("unpair.first"))].filter(Boolean),
-    acts: [button("alt", say("unpair.go"), leave), button("go", say("go_back"), () => history.back())],
+    main: [heading(say("unpair.title")), error ? h("p", { class: "wrong", role: "alert" }, error) : null, h("p", {}, say("unpair.what")), h("p", {}, say("unpair.first")), button("alt", say("unpair.go"), leave)].filter(Boolean),
+    acts: [button("go", say("go_back"), () => history.back())],   // alone in its place: nobody leaves by habit
     actsKind: "low",
   };
 }

@@ -102,7 +102,7 @@ function draw(screen, task, at, lengths) {
   screen.dataset.at = markOf(at);
   const track = h("ol", { class: "track", "aria-hidden": "true" }, lengths.map((seconds, step) => trackOf(at, step, seconds)));
   const spoken = at.lead ? say("pace.in", { n: at.lead }) : say("pace.time", { n: at.time, of: task.amount });
-  const number = face(at.lead || at.time, task.amount, "times", at.done, spoken);
+  const number = face(at.lead || at.time, task.amount, "times", at.done, spoken, at.lead ? spoken : undefined);   // the lead-in is no count
   if (!screen.children.length) screen.append(heading("", "step"), track, number);
   const [title, oldTrack, oldNumber] = screen.children;
   title.textContent = stepWords(task, at);

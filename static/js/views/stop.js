@@ -23,7 +23,7 @@ export function stop(app) {
     title: say("stop.title"), live: true,
     main: [
       h("div", { class: "halt" }, halt(), heading(say("stop.title"))),
-      emergency ? [ring, words] : [words, ring],
+      emergency ? [h("p", { class: "until" }, say("stop.first")), ring, words] : [words, ring],
       own.map(({ report }) => [sentLine(app, report), mistake(app, report)]), outOfTouch(app),
     ].flat(3).filter(Boolean),
     acts: [h("div", { class: "foot" }, seenBy(app, course), h("p", { class: "until" }, say("stop.until")))],

@@ -29,7 +29,7 @@ export function wrong(app, { because = null } = {}) {
   return {
     title: say("wrong.title"),
     main: [
-      heading(say(because ? `wrong.because_${because}` : "wrong.title")), because ? h("p", { class: "quiet" }, say("wrong.one_of_these")) : null,
+      heading(say(because ? `wrong.because_${because}` : "wrong.title")), because ? h("p", { class: "quiet" }, say("wrong.one_of_these")) : null, h("p", { class: "quiet" }, say("wrong.no_test")),
       choices(app, course, troublesOf(plan(app), course)),
       numbers(app),
     ].filter(Boolean),
