@@ -23,7 +23,8 @@ STATES = {  # further states of a screen, beside its usual one
     "count": ["part", "full", "minutes", "big+part", "carer+part"],
     "saved": ["logged", "big+logged"], "pain": ["", "big", "carer"], "days": ["logged"],
     "stop": ["stopped", "emergency", "stopped+big"], "wrong": ["", "big"], "choose": ["both"],
-    "refused": ["refused"], "rests": ["different"], "closed": ["closed"], "release": ["asked"], "hand": ["hand"],
+    "refused": ["refused"], "rests": ["different"], "closed": ["closed"],
+    "release": ["asked"], "hand": ["hand"],
     "menu": ["", "big"], "check": ["", "big"],
 }  # fmt: skip
 SMALL = """(least) => {

@@ -13,9 +13,9 @@ from playwright.sync_api import Page, expect
 from homeprog.services.open_alert import open_alert
 from tests.browser.house import House, on_dynamic
 from tests.browser.live import Live, running
+from tests.browser.push_cast import STUB, TAP, Keys
 from tests.browser.receiver import Receiver, listening
 from tests.browser.staff_desk import Desk
-from tests.browser.push_cast import STUB, TAP, Keys
 
 pytestmark = pytest.mark.browser
 
