@@ -25,7 +25,7 @@ js: .venv/.node
 	node --test tests/js/
 
 browser: .venv/.dev .venv/.chromium
-	$(PY) -m pytest -m "browser and not full"
+	$(PY) -m pytest -n 2 --dist loadfile -m "browser and not full"
 
 test-all: lint types js .venv/.dev .venv/.chromium
 	$(PY) -m pytest -n 2 -m "not browser"

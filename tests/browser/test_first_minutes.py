@@ -287,6 +287,7 @@ def _bouts(live: Live) -> int:
         return len(db.scalars(select(BoutRow)).all())
 
 
+@pytest.mark.full
 def test_a_link_waits_for_a_signal_is_used_once_and_a_slow_network_takes_no_second_tap(
     live: Live, link: Callable[..., str], phone: Callable[..., Page]
 ) -> None:
@@ -323,6 +324,7 @@ def test_a_link_waits_for_a_signal_is_used_once_and_a_slow_network_takes_no_seco
     expect(other.get_by_role("alert")).to_contain_text("This code or link is not known.")
 
 
+@pytest.mark.full
 def test_the_camera_reads_the_clinics_code_and_no_other(
     live: Live, link: Callable[..., str], phone: Callable[..., Page], inspector: Inspector
 ) -> None:
@@ -386,6 +388,7 @@ def test_without_push_a_calendar_file_rings_and_the_server_is_told(
     assert not inspector.faults, inspector.told()
 
 
+@pytest.mark.full
 def test_the_open_app_says_when_a_slot_begins(
     live: Live, link: Callable[..., str], phone: Callable[..., Page]
 ) -> None:

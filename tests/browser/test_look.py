@@ -42,6 +42,7 @@ class Walk:
         self.inspector.look(self.page, f"phone-{name}")
 
 
+@pytest.mark.full
 def test_each_phone_screen_fits_and_can_be_read(
     live: Live, house: House, phone: Callable[..., Page], inspector: Inspector
 ) -> None:
@@ -133,7 +134,7 @@ def _do_what_is_due(walk: Walk) -> None:
     comfort = walk.page.get_by_role("group", name="Is it comfortable?")
     comfort.get_by_role("button", name="No", exact=True).click()
     walk.tap("Save")  # a 'no' opens its text, and lets it be reported
-    walk.see("check-text", "Is one of these so?")
+    walk.see("check-text", "Is one of these true?")
     walk.tap("None of these")
 
 
