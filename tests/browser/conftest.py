@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import json
 import re
 from collections.abc import Callable, Iterator
@@ -75,10 +76,12 @@ def house(live: Live) -> House:
 
 @pytest.fixture
 def shoot() -> Shoot:
+    """Keeps a picture of a screen in tests/browser/shots where HOMEPROG_SHOTS is set."""
     SHOTS.mkdir(exist_ok=True)
 
     def take(page: Page, name: str) -> None:
-        page.screenshot(path=SHOTS / f"{name}.png")
+        if "HOMEPROG_SHOTS" in os.environ:
+            page.screenshot(path=SHOTS / f"{name}.png")
 
     return take
 

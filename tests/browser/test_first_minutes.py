@@ -258,6 +258,7 @@ def test_the_app_on_the_home_screen_takes_the_tabs_place_and_loses_no_entry(
     assert not inspector.faults, inspector.told()
 
 
+@pytest.mark.full
 def test_an_entry_made_in_the_tab_after_it_was_replaced_still_arrives(
     live: Live, link: Callable[..., str], phone: Callable[..., Page]
 ) -> None:

@@ -144,6 +144,7 @@ def _unlink(page: Page) -> None:
     tap(page, "Unlink")
 
 
+@pytest.mark.full
 def test_unlinking_clears_each_store_but_what_could_not_be_sent_and_back_leads_nowhere(
     live: Live, house: House, road: Road, phone: Phone
 ) -> None:

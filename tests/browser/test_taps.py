@@ -157,6 +157,7 @@ def test_a_screen_is_read_in_its_order_and_a_second_tap_or_leaving_it_stops(
     assert places == sorted(places)
 
 
+@pytest.mark.full
 def test_without_a_voice_for_the_language_nothing_offers_to_read(
     at_home: Callable[..., Page],
 ) -> None:
@@ -204,6 +205,8 @@ def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_s
     live: Live, at_home: Callable[..., Page]
 ) -> None:
     page = at_home("Abel Knox", "SH 62008")
+    expect(page.get_by_role("button", name="Something is wrong")).to_be_visible()
+    page.wait_for_load_state()  # with its style
     height = page.locator(".trouble").evaluate("each => each.offsetHeight")
     page.evaluate("""async () => {
       const { app } = await import("/static/js/views/stage.js");
