@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import json
+import os
 import re
 from collections.abc import Callable, Iterator
 from datetime import timedelta
