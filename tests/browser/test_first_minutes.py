@@ -192,6 +192,7 @@ def test_a_test_reminder_that_does_not_come_is_said_so_with_what_to_try(
     assert not inspector.faults, inspector.told()
 
 
+@pytest.mark.full
 def test_it_can_be_left_at_once_and_each_step_is_found_again_in_the_menu(
     link: Callable[..., str], phone: Callable[..., Page]
 ) -> None:

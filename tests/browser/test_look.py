@@ -61,6 +61,7 @@ def test_each_phone_screen_fits_and_can_be_read(
     assert not inspector.faults, inspector.told()
 
 
+@pytest.mark.full
 def test_each_staff_page_fits_and_can_be_read(
     live: Live, house: House, desk: Callable[[], Desk], inspector: Inspector
 ) -> None:

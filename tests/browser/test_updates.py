@@ -62,6 +62,7 @@ def _newer(asked: Asked, answer: Answer) -> Answer:
     return replace(answer, body=answer.body.replace(OWN.encode(), NEXT.encode()), headers=plain)
 
 
+@pytest.mark.full
 def test_a_new_version_waits_for_what_is_being_written_and_then_clears_the_old_one_away(
     the_road: Road, at_work: Callable[[str], Page]
 ) -> None:
