@@ -20,6 +20,7 @@ THUMB = 1  # bone of a thumb's limb at which it leaves the hand
 KEPT = 512  # skins: the pictures of a course show the same hand again and again
 
 
+@lru_cache(maxsize=KEPT)
 def arm(pose: Pose, digit: Digit) -> Limb:
     """Forearm, palm and the finger that is drawn."""
     first, second, last = (depth / 2 for depth in RAYS[digit].depths)
@@ -31,6 +32,7 @@ def arm(pose: Pose, digit: Digit) -> Limb:
     return Limb(finger_chain(pose, digit), (FOREARM_FLESH, PALM_FLESH, *finger))
 
 
+@lru_cache(maxsize=KEPT)
 def thumb(pose: Pose, hand: complex, shown: float = 1.0) -> Limb:
     """The thumb from the wrist on; `hand` and `shown` as in skeleton.thumb_chain."""
     _, second, last = (depth / 2 for depth in RAYS["thumb"].depths)
@@ -64,12 +66,13 @@ def digit_skin(limb: Limb, first: int) -> tuple[complex, ...]:
     return tuple(smooth([*back, *_tip(limb), *palm[::-1]]))
 
 
-def digit_behind(limb: Limb, first: int, away: complex) -> list[complex]:
+@lru_cache(maxsize=KEPT)
+def digit_behind(limb: Limb, first: int, away: complex) -> tuple[complex, ...]:
     """Back and tip of the same digit `away` behind it; it comes out of the hand at its base."""
     last = len(limb.flesh) - 1
     back = at_joint(limb, first - 1, up=True)[1:] + side(limb, first, last, up=True)
     base = limb.edge(first - 1, 0.82, True, -2)
-    return smooth([base, *(point + away for point in (*back, *_tip(limb)[:4]))])
+    return tuple(smooth([base, *(point + away for point in (*back, *_tip(limb)[:4]))]))
 
 
 def _tip(limb: Limb) -> list[complex]:

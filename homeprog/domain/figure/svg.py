@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from xml.sax.saxutils import escape
 
 from ..course import Side
 
 Curve = Sequence[complex]
+KEPT = 2048  # written lines: the pictures of a course share many
 Box = tuple[float, float, float, float]  # least x, least y, most x, most y, in drawn coordinates
 
 
@@ -47,18 +49,11 @@ class Pen:
 
     def curve(self, name: str, curve: Curve, shut: bool = False, places: int | None = None) -> None:
         """A smooth line: a point, then three control points for each next one."""
-        flat = self._flat(curve)
-        self._widen(flat)
         exact = self.places if places is None else places
-        one = f"%.{exact}f %.{exact}f "
-        form, numbers, last = ["M", one], flat[:2], ""
-        for n in range(1, len(curve), 3):
-            mirrored = n > 1 and abs(curve[n] + curve[n - 2] - 2 * curve[n - 1]) < 1e-6
-            letter = "S" if mirrored else "C"  # S: the first handle mirrors the one before
-            form.append((letter if letter != last else "") + one * (2 if mirrored else 3))
-            numbers += flat[2 * n + 2 * mirrored : 2 * n + 6]
-            last = letter
-        self.parts.append(Path(name, _short("".join(form) % tuple(numbers)) + "Z" * shut))
+        data, box = _written(tuple(curve), self.mirror, self.shift, exact)
+        self._x += box[::2]
+        self._y += box[1::2]
+        self.parts.append(Path(name, data + "Z" * shut))
 
     def lines(self, name: str, *runs: Curve, shut: bool = False, places: int | None = None) -> None:
         """Straight lines through the points of each run."""
@@ -102,16 +97,36 @@ class Pen:
 
     def _flat(self, points: Iterable[complex]) -> list[float]:
         """x and y of each point in turn, as they are written."""
-        flat: list[float] = []
-        mirror, right, down = self.mirror, self.shift.real, self.shift.imag
-        for point in points:
-            flat.append(mirror * point.real + right)
-            flat.append(down - point.imag)
-        return flat
+        return _flat(points, self.mirror, self.shift)
 
     def _widen(self, flat: list[float], margin: float = 1.0) -> None:
         self._x += (min(flat[::2]) - margin, max(flat[::2]) + margin)
         self._y += (min(flat[1::2]) - margin, max(flat[1::2]) + margin)
+
+
+@lru_cache(maxsize=KEPT)
+def _written(
+    curve: tuple[complex, ...], mirror: int, shift: complex, places: int
+) -> tuple[str, Box]:
+    """A smooth line's path data, and what it covers with a margin of 1 mm."""
+    flat = _flat(curve, mirror, shift)
+    one = f"%.{places}f %.{places}f "
+    form, numbers, last = ["M", one], flat[:2], ""
+    for n in range(1, len(curve), 3):
+        mirrored = n > 1 and abs(curve[n] + curve[n - 2] - 2 * curve[n - 1]) < 1e-6
+        letter = "S" if mirrored else "C"  # S: the first handle mirrors the one before
+        form.append((letter if letter != last else "") + one * (2 if mirrored else 3))
+        numbers += flat[2 * n + 2 * mirrored : 2 * n + 6]
+        last = letter
+    x, y = flat[::2], flat[1::2]
+    return _short("".join(form) % tuple(numbers)), (
+        min(x) - 1, min(y) - 1, max(x) + 1, max(y) + 1,
+    )  # fmt: skip
+
+
+def _flat(points: Iterable[complex], mirror: int, shift: complex) -> list[float]:
+    right, down = shift.real, shift.imag
+    return [n for point in points for n in (mirror * point.real + right, down - point.imag)]
 
 
 def _pairs(flat: list[float], places: int) -> str:
