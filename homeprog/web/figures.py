@@ -7,19 +7,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
+from xml.sax.saxutils import escape
 
 from flask import Blueprint, Response, current_app, request, url_for
 from flask.typing import ResponseReturnValue
 
 from ..clock import clock
+from ..config import ROOT
 from ..domain.errors import NotFound
-from ..domain.figure import Figure, standalone
+from ..domain.figure import Figure
 from ..domain.regime import Phase, Regime
 from ..extensions import db
 from ..services.draw_figures import Hand, draw_stage, draw_strip, hand_of, stages_typed
 from ..storage import courses, regimes, timelines
 from ..storage.models import Course, Revision, Template
 from .guard import current_actor, staff_only
+from .packed import bare
 
 bp = Blueprint("figures", __name__)
 
@@ -27,7 +30,10 @@ POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
 FOR_GOOD = "private, max-age=31536000, immutable"
 ASKED_AFTER = "private, no-cache"
 VIEW_BOX = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
-LOOK = sha256(standalone("<svg><desc></desc></svg>").encode()).hexdigest()[:8]
+# A picture in a file of its own carries the style that pages give it.
+SHEETS = (ROOT / "static" / "css" / name for name in ("tokens.css", "figure.css"))
+STYLE = f"<style>{escape(''.join(bare(each.read_text(), 'text/css') for each in SHEETS))}</style>"
+LOOK = sha256(STYLE.encode()).hexdigest()[:8]
 ANY_HAND = Hand("right")  # what a template is drawn for
 
 
@@ -97,7 +103,7 @@ def _version(figure: Figure) -> str:
 
 def _as_image(svg: str, for_good: bool) -> Response:
     """Kept for good under the address of what it shows; under any other it is asked after."""
-    text = standalone(svg)
+    text = svg.replace("</desc>", f"</desc>{STYLE}", 1)
     made = current_app.response_class(text, mimetype="image/svg+xml")
     made.headers["Content-Security-Policy"] = POLICY
     made.headers["Cache-Control"] = FOR_GOOD if for_good else ASKED_AFTER

@@ -15,16 +15,16 @@ import numpy as np
 import pytest
 
 from homeprog.domain.course import DIGITS, Digit, Joint, Worn, Zone
-from homeprog.domain.figure import Motion, Scene, draw, standalone, strip
+from homeprog.domain.figure import Motion, Scene, draw, strip
 from homeprog.domain.figure.hand_model import RAYS
 from homeprog.domain.figure.outline import Flesh, Limb
 from homeprog.domain.figure.shell import cut, trough
 from homeprog.domain.figure.skeleton import Chain
-from homeprog.domain.figure.style import DARK, LIGHT, ROLES, RULES
 from tests.domain.figure_svg import Picture, crossings, points, turn
 from tests.figures.synthetic import pose, scenes
 
 CSS = Path(__file__).resolve().parents[2] / "static" / "css"
+RULES = (CSS / "figure.css").read_text()
 SVG = "{http://www.w3.org/2000/svg}"
 WORDS = "Wrist: bent back 30 degrees. <Keep it on & rest>"
 SCENES = scenes()
@@ -336,21 +336,6 @@ def test_a_strip_is_read_from_left_to_right_with_an_arrow_in_each_gap() -> None:
         steps = [points(d)[:, 0] for d in outline(picture, "step")]
         for (_, before), step, (after, _) in zip(edges[:-1], steps, edges[1:], strict=True):
             assert before < step.min() < step.max() < after
-
-
-def test_pages_and_pictures_that_stand_alone_look_alike() -> None:
-    sheet = (CSS / "figure.css").read_text()
-    assert RULES in sheet
-    tokens = (CSS / "tokens.css").read_text()
-    light, dark = tokens.split("@media (prefers-color-scheme: dark)")
-    for role, bright, dim in zip(ROLES, LIGHT, DARK, strict=True):
-        assert f"--{role}: {bright};" in light
-        assert f"--{role}: {dim};" in dark
-    assert set(re.findall(r"var\(--([\w-]+)\)", RULES)) == set(ROLES)
-    alone = standalone(drawn(SCENES["slab"]))
-    assert len(ET.fromstring(alone).findall(f"{SVG}style")) == 1
-    assert "prefers-color-scheme:dark" in alone
-    assert "@media print" in alone
 
 
 def test_the_hand_has_the_proportions_of_its_source() -> None:

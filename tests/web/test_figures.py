@@ -94,6 +94,17 @@ def test_a_picture_is_kept_for_good_under_its_hash_and_asked_after_without_it(an
     assert "Cookie" in kept.headers["Vary"]
 
 
+def test_a_picture_by_itself_has_every_colour_it_names(anna, theirs):
+    """Pages bind them; a file of its own must bring them, or it is drawn in black."""
+    src, _ = images(anna.get(paths(theirs)["course"]).text)[0]
+    picture = anna.get(src).text
+    style = ElementTree.fromstring(picture).findtext(f"{SVG}style") or ""
+    bound = set(re.findall(r"--([\w-]+):", style))
+    assert set(re.findall(r"var\(--([\w-]+)\)", style)) <= bound
+    assert {"ink", "sheet", "accent"} <= bound
+    assert "prefers-color-scheme: dark" in style
+
+
 def test_a_picture_may_run_and_fetch_nothing(anna, theirs):
     answer = anna.get(f"{paths(theirs)['course']}/figure")
     policy = answer.headers["Content-Security-Policy"]

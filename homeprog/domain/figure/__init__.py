@@ -5,7 +5,6 @@ from .draw import draw, strip
 from .figures import Figure, figures
 from .scene import Motion, Pose, Scene
 from .scenes import scenes_of
-from .style import standalone
 
 __all__ = [
     "Figure",
@@ -16,6 +15,5 @@ __all__ = [
     "draw",
     "figures",
     "scenes_of",
-    "standalone",
     "strip",
 ]
