@@ -16,6 +16,8 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_
 
 from tests.browser.house import FRIDAY, House, furnish
 from tests.browser.live import Live, running
+from tests.browser.receiver import Receiver, listening
+from tests.browser.road import Road, leading_to
 from tests.browser.staff_desk import Desk
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -59,10 +61,29 @@ def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
 
 
 @pytest.fixture(scope="module")
-def live(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """A server for the tests of one file."""
-    with running(tmp_path_factory.mktemp("instance")) as server:
+def receiver() -> Iterator[Receiver]:
+    """Stands for a push service."""
+    with listening() as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def live(tmp_path_factory: pytest.TempPathFactory, receiver: Receiver) -> Iterator[Live]:
+    """A server for the tests of one file; it may send to the receiver's exact origin."""
+    with running(tmp_path_factory.mktemp("instance"), receiver.origin) as server:
         yield server
+
+
+@pytest.fixture(scope="module")
+def the_road(live: Live) -> Iterator[Road]:
+    with leading_to(live.origin) as found:
+        yield found
+
+
+@pytest.fixture
+def road(the_road: Road) -> Road:
+    the_road.clear()
+    return the_road
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 
@@ -15,10 +15,10 @@ from sqlalchemy import select
 from homeprog.storage.models import BoutRow, Device, Identifier, PromptEvent
 from tests.browser.conftest import Accessible, Shoot
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
-from tests.browser.live import Live, running
+from tests.browser.live import Live
 from tests.browser.look import Inspector
 from tests.browser.push_cast import STUB, Keys, Worker, eventually, send_of
-from tests.browser.receiver import Receiver, listening
+from tests.browser.receiver import Receiver
 
 pytestmark = pytest.mark.browser
 
@@ -39,19 +39,6 @@ PICTURES = (
     "This is your hand", "This is how it is held", "This is your exercise",
     "This must never happen", "Stop and ring if",
 )  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def receiver() -> Iterator[Receiver]:
-    with listening() as found:
-        yield found
-
-
-@pytest.fixture(scope="module")
-def live(tmp_path_factory: pytest.TempPathFactory, receiver: Receiver) -> Iterator[Live]:
-    """A server that may send to the receiver's exact origin besides the push services."""
-    with running(tmp_path_factory.mktemp("instance"), receiver.origin) as server:
-        yield server
 
 
 @pytest.fixture

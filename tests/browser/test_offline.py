@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from tests.browser.house import FRIDAY, House
 from tests.browser.live import Live
 from tests.browser.phone_hand import at_home, bouts, linked, log, sees, tap, until, waiting
-from tests.browser.road import Road, leading_to
+from tests.browser.road import Road
 
 pytestmark = pytest.mark.browser
 
@@ -24,18 +24,6 @@ CACHED = """async () => {
   }
   return { names: caches_, paths };
 }"""  # noqa: E501
-
-
-@pytest.fixture(scope="module")
-def the_road(live: Live) -> Iterator[Road]:
-    with leading_to(live.origin) as found:
-        yield found
-
-
-@pytest.fixture
-def road(the_road: Road) -> Road:
-    the_road.clear()
-    return the_road
 
 
 def test_a_day_of_12_bouts_without_a_signal_arrives_once_and_at_the_right_times(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -27,7 +27,7 @@ from tests.browser.phone_hand import (
     until,
     waiting,
 )
-from tests.browser.road import Answer, Asked, Road, leading_to, page, told
+from tests.browser.road import Answer, Asked, Road, page, told
 
 pytestmark = pytest.mark.browser
 
@@ -91,18 +91,6 @@ RELAID = """async ({ version, stores }) => {
   await new Promise((done) => { filled.oncomplete = done; });
   asked.result.close();
 }"""
-
-
-@pytest.fixture(scope="module")
-def the_road(live: Live) -> Iterator[Road]:
-    with leading_to(live.origin) as found:
-        yield found
-
-
-@pytest.fixture
-def road(the_road: Road) -> Road:
-    the_road.clear()
-    return the_road
 
 
 @pytest.fixture

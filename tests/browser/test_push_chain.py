@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -15,24 +15,11 @@ from sqlalchemy import select
 from homeprog.delivery import push_keys
 from homeprog.storage.models import Prompt, PromptEvent, PromptSend, PromptSlot
 from tests.browser.house import House, on_dynamic, pairing_link
-from tests.browser.live import Live, running
+from tests.browser.live import Live
 from tests.browser.push_cast import STUB, Keys, Worker, base64url, eventually, send_of
-from tests.browser.receiver import Received, Receiver, listening
+from tests.browser.receiver import Received, Receiver
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def receiver() -> Iterator[Receiver]:
-    with listening() as found:
-        yield found
-
-
-@pytest.fixture(scope="module")
-def live(tmp_path_factory: pytest.TempPathFactory, receiver: Receiver) -> Iterator[Live]:
-    """A server that may send to the receiver's exact origin besides the push services."""
-    with running(tmp_path_factory.mktemp("instance"), receiver.origin) as server:
-        yield server
 
 
 def _pair(page: Page, live: Live, house: House, receiver: Receiver, keys: Keys) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
@@ -12,9 +12,9 @@ from playwright.sync_api import Page, expect
 
 from homeprog.services.open_alert import open_alert
 from tests.browser.house import House, on_dynamic
-from tests.browser.live import Live, running
+from tests.browser.live import Live
 from tests.browser.push_cast import STUB, TAP, Keys
-from tests.browser.receiver import Receiver, listening
+from tests.browser.receiver import Receiver
 from tests.browser.staff_desk import Desk
 
 pytestmark = pytest.mark.browser
@@ -27,18 +27,6 @@ NOTES = f"""{REGISTERED}.then((all) => all[0].getNotifications())
 OPENING = """() => {
   Clients.prototype.openWindow = async (url) => { self.opened = url; return null; };
 }"""
-
-
-@pytest.fixture(scope="module")
-def receiver() -> Iterator[Receiver]:
-    with listening() as found:
-        yield found
-
-
-@pytest.fixture(scope="module")
-def live(tmp_path_factory: pytest.TempPathFactory, receiver: Receiver) -> Iterator[Live]:
-    with running(tmp_path_factory.mktemp("instance"), receiver.origin) as server:
-        yield server
 
 
 def delivered(page: Page, origin: str, payload: dict[str, Any]) -> None:
