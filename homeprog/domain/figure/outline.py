@@ -57,16 +57,16 @@ def smooth(points: Sequence[complex], handle: float = HANDLE) -> list[complex]:
     A point's two handles are equal, and short enough for the nearer of its neighbours: uneven
     points do not overshoot, and one handle can be written for both.
     """
-    last = len(points) - 1
-    spans = [abs(b - a) for a, b in pairwise(points)]
+    lengths = [abs(b - a) for a, b in pairwise(points)]
+    before, after = [points[0], *points[:-1]], [*points[1:], points[-1]]
+    spans = zip([lengths[0], *lengths], [*lengths, lengths[-1]], strict=True)
     handles = [
-        unit(points[min(n + 1, last)] - points[max(n - 1, 0)])
-        * (handle * min(spans[max(n - 1, 0)], spans[min(n, last - 1)]))
-        for n in range(last + 1)
+        unit(b - a) * (handle * (x if x < y else y))
+        for a, b, (x, y) in zip(before, after, spans, strict=True)
     ]
     curve = [points[0]]
-    for n in range(last):
-        curve += (points[n] + handles[n], points[n + 1] - handles[n + 1], points[n + 1])
+    for n, point in enumerate(points[1:], 1):
+        curve += (points[n - 1] + handles[n - 1], point - handles[n], point)
     return curve
 
 
