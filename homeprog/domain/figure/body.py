@@ -10,14 +10,13 @@ from ..course import Digit
 from .hand_model import RAYS
 from .outline import Flesh, Limb, at_joint, side, skin_at, smooth
 from .scene import Pose
-from .skeleton import finger_chain, thumb_chain
+from .skeleton import KEPT, finger_chain, thumb_chain
 
 # Half thicknesses of what the hand model does not give: by eye.
 FOREARM_FLESH = Flesh(back=(25, 23, 20, 18), palm=(30, 27, 22, 19))
 PALM_FLESH = Flesh(back=(17, 15, 13.5, 12), palm=(20, 25, 23, 15))
 FINGER = 2  # bone of an arm's limb at which its finger begins
 THUMB = 1  # bone of a thumb's limb at which it leaves the hand
-KEPT = 512  # skins: the pictures of a course show the same hand again and again
 
 
 @lru_cache(maxsize=KEPT)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from .outline import Flesh, Limb, side, smooth, width_at
-from .skeleton import Chain
+from .skeleton import KEPT, Chain
 
 STRAP = 6.0  # mm, half the width of a strap
 WALL = 4.5  # mm, thickness of a splint
 
 
+@lru_cache(maxsize=KEPT)
 def cut(limb: Limb, start: tuple[int, float], end: tuple[int, float]) -> Limb:
     """The part of a limb between two places, each a bone and a share of the way along it.
 
@@ -27,7 +29,8 @@ def cut(limb: Limb, start: tuple[int, float], end: tuple[int, float]) -> Limb:
     return Limb(Chain(names, tuple(points)), tuple(flesh))
 
 
-def trough(part: Limb, up: bool, wall: float = 0.2) -> list[complex]:
+@lru_cache(maxsize=KEPT)
+def trough(part: Limb, up: bool, wall: float = 0.2) -> tuple[complex, ...]:
     """A splint that lies along one side of a limb; seen from beside, its wall rises.
 
     `wall`: where its upper edge runs, as a share of the half thickness on that side.
@@ -36,12 +39,12 @@ def trough(part: Limb, up: bool, wall: float = 0.2) -> list[complex]:
     inner = _edge(_sides(part, up, wall, 0.0), up)
     back = smooth(inner[::-1])
     front = smooth(outer)
-    return [
+    return (
         *front,
         *_round(front[-1], back[0], part, -1),
         *back[1:],
         *_round(back[-1], front[0], part, 1),
-    ]
+    )
 
 
 def wrap(part: Limb, back: float, palm: float) -> list[complex]:

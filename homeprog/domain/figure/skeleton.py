@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from cmath import rect
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from math import radians
 
@@ -19,6 +19,7 @@ from ..course import Digit, Joint
 from .hand_model import FOREARM, RAYS
 from .scene import Pose
 
+KEPT = 512  # shapes: the pictures of a course show the same hand again and again
 FINGER: tuple[Joint, ...] = ("wrist", "MCP", "PIP", "DIP")
 THUMB: tuple[Joint, ...] = ("CMC", "MCP", "IP")
 THUMB_BASE = rect(RAYS["thumb"].knuckle * 1.25, radians(-38))  # from the wrist; by eye
@@ -83,6 +84,7 @@ def between(start: Pose, end: Pose, share: float) -> Pose:
     )
 
 
+@lru_cache(maxsize=KEPT)
 def clearance(finger: Chain, thumb: Chain) -> float:
     """Least distance between the lines of a finger and a thumb past its base, mm."""
     ours, theirs = _dots(finger.points[2:]), _dots(thumb.points[1:])

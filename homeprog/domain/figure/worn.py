@@ -86,7 +86,7 @@ def splint(
     pen.close()
 
 
-def shell_of(limb: Limb, over: tuple[Place, Place], up: bool) -> list[complex]:
+def shell_of(limb: Limb, over: tuple[Place, Place], up: bool) -> tuple[complex, ...]:
     """The outline of such a trough."""
     return shell.trough(shell.cut(limb, *over), up, WALL_AT)
 
