@@ -219,4 +219,6 @@ def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_s
     larger = page.locator(".trouble").evaluate("each => each.offsetHeight")
     assert larger >= 88 > height
     page.locator(".rows button", has_text="Larger buttons").click()
-    assert page.locator(".trouble").evaluate("each => each.offsetHeight") == height
+    page.wait_for_function(
+        "height => document.querySelector('.trouble').offsetHeight === height", arg=height
+    )

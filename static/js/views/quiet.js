@@ -86,17 +86,26 @@ export function quiet(app) {
   };
 }
 
-const typed = (id, usual) => document.getElementById(id)?.value || usual;
+const typed = (id, before) => document.getElementById(id)?.value ?? before;
 
-/** Quiet times that come each week.
+/** The phrase of what is missing, or null.
+    @param {number[]} days @param {string} from @param {string} to */
+function weeklyFault(days, from, to) {
+  if (!days.length) return "quiet.fault_days";
+  if (!from || !to) return "quiet.fault_empty";
+  return from === to ? "quiet.fault_time" : null;
+}
+
+/** Quiet times that come each week. No time is filled in for the patient.
     @param {App} app @param {any} given */
-export function weekly(app, { days = [], opens = "13:00", closes = "15:00", fault = null } = {}) {
+export function weekly(app, { days = [], opens = "", closes = "", fault = null } = {}) {
   const again = (more) => app.show("weekly", { days, opens: typed("opens", opens), closes: typed("closes", closes), ...more }, { quietly: true });
   const turn = (n) => again({ days: days.includes(n) ? days.filter((each) => each !== n) : [...days, n].sort() });
   const time = (id, value) => h("label", { class: "field" }, say(`quiet.${id}`), h("input", { id, type: "time", value, required: true }));
   const save = () => {
     const [from, to] = [typed("opens", opens), typed("closes", closes)];
-    if (!days.length || from === to) return again({ fault: say(days.length ? "quiet.fault_time" : "quiet.fault_days") });
+    const fault = weeklyFault(days, from, to);
+    if (fault) return again({ fault: say(fault) });
     return wish(app, days.map((weekday) => ({ kind: "weekly", weekday, opens: from, closes: to })));
   };
   return {
