@@ -66,18 +66,18 @@ def wrap_sides(part: Limb, thick: float) -> list[complex]:
 def turns(
     part: Limb, back: float, palm: float, step: float, lean: float
 ) -> Iterator[list[complex]]:
-    """The slanting lines of a bandage: `step` mm apart, leaning `lean` mm."""
+    """The slanting lines of a bandage: `step` mm apart, leaning `lean` mm, clear of the joints."""
     for bone, flesh in enumerate(part.flesh):
         start, end = part.chain.points[bone : bone + 2]
         way, length = part.chain.bone(bone), abs(end - start)
         for n in range(1, int((length - lean * 0.5) / step) + 1):
             top, under = n * step, n * step - lean
-            if under < 3 or top > length - 3:
+            if under < (10 if bone else 3) or top > length - 3:
                 continue
             yield [
-                start + way * top + way * 1j * (width_at(flesh.back, top / length) + back),
+                start + way * top + way * 1j * (width_at(flesh.back, top / length) + back - 1),
                 start + way * (top + under - 3) / 2,
-                start + way * under - way * 1j * (width_at(flesh.palm, under / length) + palm),
+                start + way * under - way * 1j * (width_at(flesh.palm, under / length) + palm - 1),
             ]
 
 

@@ -170,7 +170,7 @@ class Sideways:
         over = worn.reach(self.scene)
         if moved == "wrist" and over is not None and self.scene.worn in ("splint", "sling"):
             pen.curve("ghost", worn.shell_of(end.arm, over, self.scene.worn == "sling"), shut=True)
-        if moved == "wrist" and not self.hands.of_thumb:
+        if moved == "wrist" and not self.hands.of_thumb and self.scene.motion is not None:
             pen.curve("ghost", body.digit_skin(end.thumb, body.THUMB))
             pen.curve("ghost", smooth(body.nail(end.thumb)))
         if self.scene.band and self.scene.purpose != "open_splint":

@@ -100,7 +100,7 @@ def thumb_piece(
     part = shell.cut(limb, *over)
     if kind in ("plaster", "slab"):
         thick = 6.0 if kind == "plaster" else 5.0
-        _branch(pen, "wrap", limb, over, thick)
+        _sleeve(pen, limb, over, kind, thick)
         if kind == "slab":
             pen.lines("turn", *shell.turns(part, thick, thick, 9.0, 11.0))
     else:
@@ -117,7 +117,7 @@ def collar(pen: Pen, limb: Limb, kind: Worn) -> None:
     """The rim of the hole that lets a free thumb out."""
     pen.open("worn rim")
     if kind in ("plaster", "slab"):
-        _branch(pen, "wrap", limb, (THUMB_BASE, (1, 0.42)), 5.0)
+        _sleeve(pen, limb, (THUMB_BASE, (1, 0.42)), kind, 5.0)
     else:
         _ring(pen, limb)
     pen.close()
@@ -128,11 +128,14 @@ def _ring(pen: Pen, limb: Limb) -> None:
     pen.curve("shell", shell.wrap(shell.cut(limb, (1, 0.0), (1, 0.36)), 2.5, 2.5), shut=True)
 
 
-def _branch(pen: Pen, name: str, limb: Limb, over: tuple[Place, Place], thick: float) -> None:
-    """A sleeve that grows out of what lies under its near end: no line across there."""
+def _sleeve(pen: Pen, limb: Limb, over: tuple[Place, Place], kind: Worn, thick: float) -> None:
+    """Round the thumb: a plaster's grows out of the rest, a slab's shuts over its stiff layer."""
     (bone, _), end = over
-    pen.curve(f"{name} inner", shell.wrap_sides(shell.cut(limb, *over), thick))
-    pen.curve(name, shell.wrap_sides(shell.cut(limb, (bone, 0.06), end), thick))
+    if kind == "slab":
+        pen.curve("wrap", shell.wrap(shell.cut(limb, *over), thick, thick), shut=True)
+        return
+    pen.curve("wrap inner", shell.wrap_sides(shell.cut(limb, *over), thick))
+    pen.curve("wrap", shell.wrap_sides(shell.cut(limb, (bone, 0.06), end), thick))
 
 
 def strapped(scene: Scene) -> tuple[Place, ...]:
