@@ -6,7 +6,7 @@ import ast
 import subprocess
 import sys
 from collections.abc import Iterator
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from statistics import median
 
@@ -59,9 +59,14 @@ CLOCK_CALLS = {
 }  # fmt: skip
 
 
-@lru_cache
+@cache
 def tree_of(file: Path) -> ast.Module:
     return ast.parse(file.read_text(), str(file))
+
+
+@cache
+def nodes(file: Path) -> tuple[ast.AST, ...]:
+    return tuple(ast.walk(tree_of(file)))
 
 
 def part_of(file: Path) -> str:
@@ -73,7 +78,7 @@ def part_of(file: Path) -> str:
 def imported(file: Path) -> Iterator[tuple[str, ...]]:
     """Every module a file imports, as its parts, relative ones made whole."""
     package = ("homeprog", *file.relative_to(HOUSE).parts[:-1])
-    for node in ast.walk(tree_of(file)):
+    for node in nodes(file):
         if isinstance(node, ast.Import):
             yield from (tuple(alias.name.split(".")) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -88,7 +93,7 @@ def of_the_house(file: Path) -> Iterator[tuple[str, ...]]:
 
 
 def functions(file: Path) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
-    for node in ast.walk(tree_of(file)):
+    for node in nodes(file):
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             yield node
 
@@ -214,7 +219,7 @@ def test_no_import_hides_inside_a_function_or_behind_type_checking() -> None:
     wrong += [
         at(file, node)
         for file in FILES
-        for node in ast.walk(tree_of(file))
+        for node in nodes(file)
         if isinstance(node, ast.Name | ast.Attribute | ast.alias)
         and "TYPE_CHECKING" in ast.unparse(node)
     ]
@@ -231,7 +236,7 @@ def test_the_clock_is_read_only_at_the_edges() -> None:
         f"{at(file, node)} {ast.unparse(node)}"
         for file in FILES
         if not may_read_the_clock(file)
-        for node in ast.walk(tree_of(file))
+        for node in nodes(file)
         if isinstance(node, ast.Call) and reads_the_clock(node)
     ]
     assert wrong == []
@@ -246,7 +251,7 @@ def test_the_database_is_never_asked_for_the_time() -> None:
     wrong = [
         at(file, node)
         for file in FILES
-        for node in ast.walk(tree_of(file))
+        for node in nodes(file)
         if isinstance(node, ast.Attribute)
         and ast.unparse(node) in ("func.now", "func.current_timestamp", "func.localtimestamp")
     ]
@@ -258,7 +263,7 @@ def test_web_writes_only_through_services() -> None:
         f"{at(file, node)} {ast.unparse(node.func)}"
         for file in FILES
         if part_of(file) == "web"
-        for node in ast.walk(tree_of(file))
+        for node in nodes(file)
         if isinstance(node, ast.Call) and writes(node)
     ]
     assert wrong == []
@@ -274,7 +279,7 @@ def test_only_the_edges_commit_but_for_those_with_a_reason() -> None:
         at(file, node)
         for file in FILES
         if part_of(file) in ("domain", "storage", "services") and file.name not in MAY_COMMIT
-        for node in ast.walk(tree_of(file))
+        for node in nodes(file)
         if isinstance(node, ast.Call) and ast.unparse(node.func).endswith(".commit")
     ]
     assert wrong == []
