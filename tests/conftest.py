@@ -9,13 +9,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from argon2 import PasswordHasher
 from flask import Flask
 from hypothesis import settings
+from jinja2 import FileSystemBytecodeCache
 from sqlalchemy import Engine, create_engine, text
 from sqlalchemy.orm import Session
 
 from homeprog.config import Config
 from homeprog.factory import create_app
+from homeprog.services import sign_in
 from homeprog.storage.base import Base
 from homeprog.storage.engine import set_up
 
@@ -131,8 +134,29 @@ def db(engine: Engine) -> Iterator[Session]:
         yield session
 
 
+@pytest.fixture(scope="session", autouse=True)
+def earnest_passwords() -> Iterator[PasswordHasher]:
+    """How passwords are kept in earnest; by the way, in tests, they are kept quickly.
+
+    What makes a stolen hash slow to try makes each test that signs in slow too.
+    """
+    earnest = sign_in._passwords
+    with pytest.MonkeyPatch.context() as patch:
+        quick = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+        patch.setattr(sign_in, "_passwords", quick)
+        yield earnest
+
+
+@pytest.fixture(scope="session")
+def compiled(tmp_path_factory: pytest.TempPathFactory) -> FileSystemBytecodeCache:
+    """The pages' templates, compiled once for all apps."""
+    return FileSystemBytecodeCache(str(tmp_path_factory.mktemp("compiled")))
+
+
 @pytest.fixture
-def app(database_url: str, engine: Engine, tmp_path: Path) -> Iterator[Flask]:
+def app(
+    database_url: str, engine: Engine, tmp_path: Path, compiled: FileSystemBytecodeCache
+) -> Iterator[Flask]:
     """The whole app on each kind of database."""
     app = create_app(
         Config(
@@ -146,6 +170,7 @@ def app(database_url: str, engine: Engine, tmp_path: Path) -> Iterator[Flask]:
         )
     )
     app.config.update(TESTING=True, RATELIMIT_ENABLED=False)
+    app.jinja_env.bytecode_cache = compiled
     with app.app_context():
         yield app
         from homeprog.extensions import db as extension

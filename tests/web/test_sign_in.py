@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from argon2 import PasswordHasher, Type, extract_parameters
 from flask import Flask
 from flask.testing import FlaskClient
 
@@ -190,3 +191,12 @@ def test_the_eleventh_try_at_one_name_in_a_quarter_of_an_hour_is_refused(
         limiter.enabled = False
         limiter.reset()
     assert tries == [422] * 10 + [429]
+
+
+def test_a_password_is_kept_slow_to_guess(earnest_passwords: PasswordHasher) -> None:
+    """RFC 9106 section 4, second recommended option: argon2id, 64 MiB, 3 passes.
+
+    Values from memory.
+    """
+    kept = extract_parameters(earnest_passwords.hash(cast.PASSWORD))
+    assert (kept.type, kept.time_cost >= 3, kept.memory_cost >= 64 << 10) == (Type.ID, True, True)
