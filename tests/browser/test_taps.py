@@ -16,6 +16,7 @@ from tests.browser.live import Live
 
 pytestmark = pytest.mark.browser
 
+TROUBLE_HEIGHT = "document.querySelector('.trouble').offsetHeight"  # px, of what stands there now
 COUNTED = """() => {
   window.taps = 0;
   window.addEventListener("click", (event) => { if (event.isTrusted) window.taps += 1; }, true);
@@ -207,7 +208,7 @@ def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_s
     page = at_home("Abel Knox", "SH 62008")
     expect(page.get_by_role("button", name="Something is wrong")).to_be_visible()
     page.wait_for_load_state()  # with its style
-    height = page.locator(".trouble").evaluate("each => each.offsetHeight")
+    height = page.evaluate(TROUBLE_HEIGHT)
     page.evaluate("""async () => {
       const { app } = await import("/static/js/views/stage.js");
       const [course] = app.state.plan.body.courses;
@@ -216,9 +217,7 @@ def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_s
       app.chosen = course.id;
       app.show("menu");
     }""")
-    larger = page.locator(".trouble").evaluate("each => each.offsetHeight")
+    larger = page.evaluate(TROUBLE_HEIGHT)
     assert larger >= 88 > height
     page.locator(".rows button", has_text="Larger buttons").click()
-    page.wait_for_function(
-        "height => document.querySelector('.trouble').offsetHeight === height", arg=height
-    )
+    page.wait_for_function(f"height => {TROUBLE_HEIGHT} === height", arg=height)
