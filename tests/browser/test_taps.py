@@ -13,6 +13,7 @@ from sqlalchemy import select
 from homeprog.storage.models import BoutRow
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
+from tests.browser.phone_hand import WORKER
 
 pytestmark = pytest.mark.browser
 
@@ -209,15 +210,19 @@ def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_s
     expect(page.get_by_role("button", name="Something is wrong")).to_be_visible()
     page.wait_for_load_state()  # with its style
     height = page.evaluate(TROUBLE_HEIGHT)
+    page.evaluate(WORKER)
+    page.context.set_offline(True)  # no plan comes that knows of one hand only
     page.evaluate("""async () => {
-      const { app } = await import("/static/js/views/stage.js");
-      const [course] = app.state.plan.body.courses;
-      const other = { ...course, id: "other", hand: "Right hand", working_side: "left" };
-      app.state.plan.body.courses.push(other);
-      app.chosen = course.id;
-      app.show("menu");
+      const { change } = await import("/static/js/store/db.js");
+      await change("plan", (plan) => {
+        const [course] = plan.body.courses;
+        const other = { ...course, id: "other", hand: "Right hand", working_side: "left" };
+        return { ...plan, body: { ...plan.body, courses: [course, other] } };
+      });
     }""")
-    larger = page.evaluate(TROUBLE_HEIGHT)
-    assert larger >= 88 > height
+    page.reload()
+    page.get_by_role("button", name="Menu").wait_for()
+    assert page.evaluate(TROUBLE_HEIGHT) >= 88 > height
+    tap(page, "Menu")
     page.locator(".rows button", has_text="Larger buttons").click()
     page.wait_for_function(f"height => {TROUBLE_HEIGHT} === height", arg=height)
