@@ -4,13 +4,15 @@ import "./ground.mjs";
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { home, homeOf } from "../../static/js/core/gate.js";
+import { allowed, home, homeOf } from "../../static/js/core/gate.js";
 import { FALLBACK } from "../../static/js/core/rules.js";
 import * as make from "../../static/js/core/items.js";
 import { MOST, backOff, batch, settle, unstored } from "../../static/js/core/queue.js";
 import { canTakeBack, holding, lifted, resting, serverStop, stopOf } from "../../static/js/core/stop.js";
 import { offered, troubleOf } from "../../static/js/core/trouble.js";
 import { contextOf } from "../../static/js/store/state.js";
+
+const TYPES = readFileSync(new URL("types/phone.d.ts", import.meta.url), "utf8");
 
 const takeBack = JSON.parse(readFileSync(new URL("../../shared/cases/take_back.json", import.meta.url))).cases;
 const REPORT = { id: "t1", course: "c", kind: "snap", at: "2026-11-27T14:00:00.000Z", offset_ms: 0, stops: true, question: null, acked_seq: null, taken_back: false };
@@ -95,6 +97,23 @@ test("home is what the phone must show first", () => {
   assert.equal(home(state({ plan: { seq: 1, body: { courses: [], closed: { words: "" } } } }), AT), "closed");
 });
 
+/** The names of a type of tests/js/types: the type check takes it that these screens have what they ask for. */
+const granted = (type) => [...new RegExp(`^type ${type} = (.*);$`, "m").exec(TYPES)[1].matchAll(/"(\w+)"/g)].map((found) => found[1]);
+
+test("the phone's Back leads to no screen whose plan, course or question is gone", () => {
+  const both = withCourses({ ...FREE, id: "a" }, { ...FREE, id: "b" });
+  for (const name of ["menu", "plan", "quiet", ...granted("OfCourse")]) assert.equal(allowed(name, state({ plan: null }), AT, null), "waiting");
+  for (const name of granted("OfCourse")) assert.equal(allowed(name, both, AT, null), "choose");
+  for (const name of ["menu", "days", "said", "numbers"]) assert.equal(allowed(name, both, AT, null), name);
+  assert.equal(allowed("saved", both, AT, both.plan.body.courses[1]), "saved");
+  assert.equal(allowed("release", state(), AT, FREE), "now");
+  assert.equal(allowed("release", state(), AT, ASKED), "release");
+  assert.equal(allowed("menu", state({ plan: null, ended: "device_revoked" }), AT, null), "revoked");
+  assert.equal(allowed("menu", state({ ended: "device_revoked" }), AT, FREE), "menu");
+  assert.equal(allowed("count", withCourses(HELD), AT, HELD), "stop");
+  assert.equal(allowed("extra", state(), AT, FREE), "extra");
+});
+
 test("the hand is asked for once, and a no stops at once", () => {
   const asked = { ...FREE, hand_question: { id: "q1" } };
   assert.equal(home(withCourses(asked), AT), "hand");
@@ -137,6 +156,8 @@ test("'All well?' tells first that it was asked, then what was answered", () => 
   const asking = make.allWell("c", null, null, null, CONTEXT, 0);
   assert.deepEqual([asking.type, asking.asked, asking.answer], ["all_well", asking.id, null]);
   const said = make.allWell("c", asking.id, "sore", 4, CONTEXT, 0);
+  const alone = make.allWell("c", undefined, "something_wrong", null, CONTEXT, 0);   // a full phone kept no asking
+  assert.equal(alone.asked, alone.id);
   assert.deepEqual([said.asked === asking.id, said.id === asking.id, said.answer, said.pain], [true, false, "sore", 4]);
 });
 

@@ -19,6 +19,14 @@ test("what the shell's page and scripts ask for is in the list", () => {
   assert.deepEqual(asked.filter((path) => !FILES.includes(path)), []);
 });
 
+test("what the type check takes to be in the shell's page is there", () => {
+  const html = read("templates/phone/shell.html");
+  const ids = [.../getElementById\(id: ([^)]*)\)/.exec(read("tests/js/types/page.d.ts"))[1].matchAll(/"(\w+)"/g)].map((found) => found[1]);
+  assert.ok(ids.length);
+  for (const part of [...ids.map((id) => `id="${id}"`), "<main"]) assert.ok(html.includes(part), part);
+  assert.ok(read("templates/base.html").includes("<main"));
+});
+
 test("scripts have at most 200 lines and app.js at most 30", () => {
   const lines = (path) => read(path).split("\n").length - 1;
   assert.deepEqual(scripts.filter((path) => lines(path) > 200), []);

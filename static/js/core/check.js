@@ -35,6 +35,7 @@ export const isTrouble = (check, answers, details = {}) => consequences(check, a
 /** What the answers lead to: {troubles: kinds to report, texts: keys, textsOf: kinds whose text is shown, offers: kinds to choose from, list}.
     @param {Check} check @param {Answers} answers @param {Json} details */
 export function consequences(check, answers, details) {
+  /** @type {Led} */
   const led = { troubles: [], texts: [], textsOf: [], offers: [], list: false };
   for (const question of check.questions) {
     if (answers[question.key] !== "no" || !question.on_no) continue;
@@ -50,7 +51,7 @@ export function consequences(check, answers, details) {
   return led;
 }
 
-/** @param {Json} led @param {string | undefined} trouble @param {Json} details */
+/** @param {Led} led @param {string | undefined} trouble @param {Json} details */
 function splintOff(led, trouble, { off_now, off_why }) {
   if (!off_now) led.textsOf.push(BACK_ON);
   else if (trouble) led.troubles.push(trouble);

@@ -33,13 +33,16 @@ export function fillable(course, log, now) {
   return open.sort((a, b) => ms(b.start) - ms(a.start));
 }
 
+/** When a bout was done; of one filled in, when its slot began.
+    @param {Bout} bout */
+export const doneAt = (bout) => (bout.done_at === null ? ms(bout.slot_start) : ms(bout.done_at) + (bout.offset_ms ?? 0));
+
 /** What was logged on this phone and may still be put right, newest first; a later entry stands for the one it replaces.
     @param {Course} course @param {Log} log @param {number} now */
 export function amendable(course, log, now) {
-  const at = (bout) => ms(bout.slot_start ?? bout.done_at) + (bout.slot_start ? 0 : (bout.offset_ms ?? 0));
   const practised = (bout) => course.exercises.find((exercise) => exercise.key === bout.exercise)?.rehearsal;
-  const mine = current(log.bouts).filter((bout) => bout.amount && bout.course === course.id && !practised(bout) && now - at(bout) <= log.rules.fill_in_hours * HOUR);
-  return mine.map((bout) => ({ bout, at: at(bout) })).sort((a, b) => b.at - a.at);
+  const mine = current(log.bouts).filter((bout) => bout.amount && bout.course === course.id && !practised(bout) && now - doneAt(bout) <= log.rules.fill_in_hours * HOUR);
+  return mine.map((bout) => ({ bout, at: doneAt(bout) })).sort((a, b) => b.at - a.at);
 }
 
 /** The course day now lies in: that of the slot that began last, or of the next one.

@@ -3,8 +3,14 @@
 import { releaseQuestion } from "./release.js";
 import { holding, resting, stopOf } from "./stop.js";
 
+const EXERCISE = ["count", "extra"];
+const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
+const ALWAYS = ["pair", "scan", "numbers"];
+const NO_COURSE = { pair: [], revoked: ["menu"], closed: ["menu", "unpair", "refused"] };   // and what may be shown besides
+const OF_COURSE = ["amend", "asks", "check", "count", "extra", "fill", "pain", "pictures", "release", "saved", "sore", "text", "well", "wrong"];
+
 /** The name of the home screen of one course. `at` is {now, online, allWell: whether to ask of a course, putOff: questions left for later, first: whether the first minutes lead}.
-    @param {Course} course @param {State} state @param {At} at */
+    @param {Course} course @param {WithPlan} state @param {At} at */
 export function homeOf(course, state, at) {
   const planSeq = state.plan.seq;
   const mine = holding(state.reports, course.id);
@@ -33,4 +39,15 @@ export function home(state, at, chosen = null) {
   if (courses.length === 1) return homeOf(courses[0], state, at);
   const course = courses.find((each) => each.id === chosen);
   return course ? homeOf(course, state, at) : "choose";
+}
+
+/** The screen that may be shown where one is asked for, by the app or by the phone's Back; `course` is the one on the screen.
+    Back must not lead to an exercise that is stopped by now, nor to a screen whose plan, course or question is gone.
+    @param {string} name @param {State} state @param {At} at @param {Course | null} course */
+export function allowed(name, state, at, course) {
+  const first = home(state, at, course?.id);
+  const besides = state.plan ? NO_COURSE[first] : [];
+  if (besides && ![...ALWAYS, ...besides].includes(name)) return first;
+  if (!course && OF_COURSE.includes(name) || name === "release" && !course?.release_question) return first;
+  return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
 }

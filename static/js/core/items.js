@@ -10,13 +10,13 @@ function base(type, course, context, at) {
 }
 
 /** A bout. `slotStart` makes it a fill-in, which names no minute.
-    @param {string} course @param {Go} go @param {Context} context @param {number} at */
+    @param {string} course @param {Go} go @param {Context} context @param {number} at @returns {BoutItem} */
 export function bout(course, go, context, at) {
   return {
     ...base("bout", course, context, at),
     exercise: go.exercise, amount: go.amount, unit: go.unit, how: go.how,
     pain: go.pain ?? null, pain_asked: Boolean(go.pain_asked),
-    done_at: go.slot_start ? null : iso(go.done_at ?? at), slot_start: go.slot_start ?? null,
+    ...(go.slot_start ? { slot_start: go.slot_start, done_at: null } : { slot_start: null, done_at: iso(go.done_at ?? at) }),
     plan_version: context.plan_version, supersedes: go.supersedes ?? null, logged_by: context.logged_by,
   };
 }

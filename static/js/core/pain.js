@@ -14,7 +14,7 @@ export function asksPain(course, go, at, rules) {
 }
 
 /** Whether the pain alone asks for the list: at the flag, or risen over yesterday and high enough.
-    @param {number | null} pain @param {PainRule} rule */
+    @param {number | null} pain @param {PainRule} rule @returns {pain is number} */
 export function redFlag(pain, rule) {
   if (pain === null || pain === undefined) return false;
   if (pain >= rule.red_flag_at) return true;
@@ -22,7 +22,7 @@ export function redFlag(pain, rule) {
 }
 
 /** Whether to open it now; `last` is {at, pain} of the last opening, or null.
-    @param {number | null} pain @param {PainRule} rule @param {{at: number, pain: number | null} | null | undefined} last @param {number} now */
+    @param {number | null} pain @param {PainRule} rule @param {{at: number, pain: number} | null | undefined} last @param {number} now */
 export function opensList(pain, rule, last, now) {
   if (!redFlag(pain, rule)) return false;
   return !last || now - last.at >= QUIET || pain >= last.pain + 2;

@@ -13,7 +13,8 @@ export function harmless(element) {
 /** Which picture goes with a trouble: how to lay the arm, or the splint opened with the arm left on it. */
 const OF_TROUBLE = { splint_gone: "pillow", white_blue_cold: "open_splint", numb: "open_splint", swelling: "open_splint" };
 
-/** The course's pictures of one purpose, of one exercise where it is named; older plans have none. */
+/** The course's pictures of one purpose, of one exercise where it is named; older plans have none.
+    @param {Course | null} course @param {string} purpose @param {string | null} exercise */
 export const picturesOf = (course, purpose, exercise = null) => (course?.figures ?? []).filter((each) => each.purpose === purpose && (!exercise || each.exercise === exercise));
 
 /** The key of the picture of an exercise, or null. */

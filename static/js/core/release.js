@@ -3,7 +3,7 @@
 import { ms } from "./clock.js";
 
 /** The question to show now, or null. It needs the clinic at hand: an answer that arrives late begins nothing.
-    @param {Course} course @param {State} state @param {{now: number, online: boolean}} given */
+    @param {Course} course @param {WithPlan} state @param {{now: number, online: boolean}} given */
 export function releaseQuestion(course, state, { now, online }) {
   const asked = course.release_question;
   if (!asked || !online || now < (asked.from ? ms(asked.from) : 0)) return null;
@@ -11,7 +11,7 @@ export function releaseQuestion(course, state, { now, online }) {
 }
 
 /** The answer that this plan has not seen yet, or null.
-    @param {Course} course @param {State} state */
+    @param {Course} course @param {WithPlan} state */
 export function onItsWay(course, state) {
   const said = state.releases?.[course.id];
   if (!said || said.release !== course.release_question?.id) return null;

@@ -24,11 +24,12 @@ export const resting = (reports, courseId) => reports.some((report) => report.ki
 /** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet.
     @param {Course} course @param {TroubleReport[]} stops @param {number} planSeq */
 export function serverStop(course, stops, planSeq) {
-  if (!course.stop) return null;
-  const mine = stops.find((stop) => stop.course === course.id && stop.taken_back && stop.kind === course.stop.kind
+  const told = course.stop;
+  if (!told) return null;
+  const mine = stops.find((stop) => stop.course === course.id && stop.taken_back && stop.kind === told.kind
     && (stop.back_acked_seq == null || stop.back_acked_seq > planSeq)
-    && ms(course.stop.since) >= ms(stop.at) + (stop.offset_ms ?? 0) - MINUTE);
-  return mine ? null : course.stop;
+    && ms(told.since) >= ms(stop.at) + (stop.offset_ms ?? 0) - MINUTE);
+  return mine ? null : told;
 }
 
 /** What stops the exercises of a course: {kind, lines, at, local} or null.

@@ -12,7 +12,7 @@ export function troubleOf(plan, course, kind) {
 
 /** Troubles of these kinds that can be reported in the course, in the order of `kinds`.
     @param {PlanBody} plan @param {Course} course @param {string[]} kinds */
-export const offered = (plan, course, kinds) => kinds.map((kind) => troublesOf(plan, course).find((trouble) => trouble.kind === kind)).filter(Boolean);
+export const offered = (plan, course, kinds) => kinds.flatMap((kind) => troublesOf(plan, course).filter((trouble) => trouble.kind === kind));
 
 /** Who has taken up a report of the course, newest first: {by, at, ring_by}. Old plans have none. */
 export const seenOf = (course) => course?.seen ?? [];

@@ -3,7 +3,8 @@
 import { keep, load } from "../store/state.js";
 import { call } from "./api.js";
 
-/** Have the words that a plan speaks; without them a phone speaks English. */
+/** Have the words that a plan speaks; without them a phone speaks English.
+    @param {PlanBody} plan */
 export async function haveWords({ words, language }) {
   const { words: here } = await load();
   if (!words) return here && keep("words", null);

@@ -1,6 +1,6 @@
 /* "Tell me on this device": asks for the right, subscribes, and sends the form with the address. */
 
-const form = document.getElementById("tell");
+const form = /** @type {HTMLFormElement | null} */ (document.getElementById("tell"));   // not there where the house has no keys
 const said = document.getElementById("said");
 const SCOPE = new URL("./", new URL(form?.dataset.worker ?? "", location.href)).pathname;   // its own, not the phone's
 
@@ -17,33 +17,38 @@ function running(registration) {
   });
 }
 
-async function subscribe() {
-  const registration = await running(await navigator.serviceWorker.register(form.dataset.worker, { scope: SCOPE }));
-  const key = octets(form.dataset.key);
+/** @param {any} given the form's data */
+async function subscribe({ worker, key }) {
+  const registration = await running(await navigator.serviceWorker.register(worker, { scope: SCOPE }));
   const old = await registration.pushManager.getSubscription();
-  if (old && base64url(old.options.applicationServerKey) !== form.dataset.key) await old.unsubscribe();
-  return registration.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: key });
+  if (old && base64url(old.options.applicationServerKey) !== key) await old.unsubscribe();
+  return registration.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: octets(key) });
 }
 
-async function tell(event) {
-  event.preventDefault();
+/** @param {HTMLFormElement} form @param {HTMLElement} said */
+async function tell(form, said) {
   if (await Notification.requestPermission() !== "granted") {
     said.textContent = "This browser does not let Homeprog show notices. Allow them in its settings, or use e-mail.";
     return;
   }
   try {
-    const { endpoint, keys } = (await subscribe()).toJSON();
-    form.elements.endpoint.value = endpoint;
-    form.elements.p256dh.value = keys.p256dh;
-    form.elements.auth.value = keys.auth;
+    const { endpoint, keys } = (await subscribe(form.dataset)).toJSON();
+    if (!keys) throw new TypeError("A subscription without keys.");
+    const fields = /** @type {any} */ (form.elements);
+    fields.endpoint.value = endpoint;
+    fields.p256dh.value = keys.p256dh;
+    fields.auth.value = keys.auth;
     form.submit();
   } catch (error) {
     said.textContent = `This device could not be added (${error.name}). Nothing was changed; use e-mail, or try again.`;
   }
 }
 
-if (form && "serviceWorker" in navigator && "PushManager" in window && "Notification" in window) {
-  form.querySelector("button").disabled = false;
+if (form && said && "serviceWorker" in navigator && "PushManager" in window && "Notification" in window) {
+  for (const each of form.querySelectorAll("button")) each.disabled = false;
   said.textContent = "The browser will ask whether Homeprog may show notices.";
-  form.addEventListener("submit", tell);
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    tell(form, said);
+  });
 }

@@ -1,9 +1,10 @@
 /* Keeps a page fresh: what is new comes in by itself, but never under the hands of somebody at work. */
 
-const EVERY_MS = Number(document.getElementById("fresh").dataset.seconds) * 1000;
+const EVERY_MS = Number(/** @type {HTMLElement} */ (document.getElementById("fresh")).dataset.seconds) * 1000;
 const FIELDS = "input:not([type=hidden]), textarea, select";
 
-const main = () => document.getElementById("main");
+const main = () => document.querySelector("main");
+/** @returns {(Element | null)[]} */
 const tappable = () => [...main().querySelectorAll("a, button, summary, [tabindex]")];
 
 function touched(field) {

@@ -21,7 +21,7 @@ export async function logBouts(state, course, goes, at = Date.now()) {
 }
 
 /** Reports of trouble made together, with `others` in the same transaction; those that stop do so from now on.
-    @param {State} state @param {Course} course @param {string[]} kinds
+    @param {WithPlan} state @param {Course} course @param {string[]} kinds
     @param {{details?: Json, others?: Item[], also?: (stores: Stores) => void, at?: number}} more */
 export async function reportTroubles(state, course, kinds, { details = {}, others = [], also = () => {}, at = Date.now() } = {}) {
   const items = kinds.map((kind) => make.trouble(course.id, kind, details, context(state), at));
@@ -58,7 +58,7 @@ export function takeBack(state, report, at = Date.now()) {
 }
 
 /** The answer to 'Is this your hand?'; a 'no' stops everything here at once.
-    @param {State} state @param {Course} course @param {'yes' | 'no'} answer @param {number} at */
+    @param {State} state @param {Course & {hand_question: HandQuestion}} course @param {'yes' | 'no'} answer @param {number} at */
 export function answerHand(state, course, answer, at = Date.now()) {
   const item = make.handAnswer(course.id, course.hand_question.id, answer, context(state), at);
   return enterOrHold([item], answer === "no" ? [report(item, true, item.question)] : [], (stores) => {
@@ -67,7 +67,7 @@ export function answerHand(state, course, answer, at = Date.now()) {
 }
 
 /** The answer to 'Anything wrong since your visit?'.
-    @param {State} state @param {Course} course @param {'nothing' | 'something'} answer @param {number} at */
+    @param {State} state @param {Course & {release_question: ReleaseQuestion}} course @param {'nothing' | 'something'} answer @param {number} at */
 export function answerRelease(state, course, answer, at = Date.now()) {
   const item = make.releaseAnswer(course.id, course.release_question.id, answer, context(state), at);
   const said = { release: item.release, answer, item: item.id, acked_seq: null };
@@ -75,7 +75,7 @@ export function answerRelease(state, course, answer, at = Date.now()) {
 }
 
 /** That 'All well?' was asked on a course day, once even if two drawings of the screen say so; `now` is the server's time in ms.
-    @param {State} state @param {Course} course @param {string} day @param {number} now @param {number} at */
+    @param {State} state @param {Course} course @param {string | null} day @param {number} now @param {number} at */
 export function askAllWell(state, course, day, now, at = Date.now()) {
   const item = make.allWell(course.id, null, null, null, context(state), at);
   return transact("readwrite", (stores) => {
@@ -93,12 +93,12 @@ export function askAllWell(state, course, day, now, at = Date.now()) {
     @param {State} state @param {Course} course @param {string} answer @param {number | null} pain @param {number} now @param {number} at */
 export function answerAllWell(state, course, answer, pain, now, at = Date.now()) {
   const asked = state.wells[course.id];
-  const item = make.allWell(course.id, asked.id, answer, pain, context(state), at);
+  const item = make.allWell(course.id, asked?.id, answer, pain, context(state), at);
   return enter([item], (stores) => stores.kept.put({ ...state.wells, [course.id]: { ...asked, answer, at: now } }, "wells"));
 }
 
 /** The daily check with the troubles its answers report; resolves with those.
-    @param {State} state @param {Course} course @param {Check} check @param {{answers: Answers, details: Json, average_pain?: number | null}} said @param {string[]} kinds @param {number} at */
+    @param {WithPlan} state @param {Course} course @param {Check} check @param {{answers: Answers, details: Json, average_pain?: number | null}} said @param {string[]} kinds @param {number} at */
 export function answerCheck(state, course, check, said, kinds, at = Date.now()) {
   const item = make.dailyCheck(course.id, check.day, said, context(state), at);
   const checked = [...state.checked.slice(-20), `${course.id} ${check.day}`];
@@ -107,15 +107,15 @@ export function answerCheck(state, course, check, said, kinds, at = Date.now()) 
 }
 
 /** 'I have read this' of the cautions in force.
-    @param {State} state @param {Course} course @param {number} at */
-export function markRead(state, course, at = Date.now()) {
-  const item = make.read(course.id, course.phase.key, context(state), at);
-  return enter([item], (stores) => stores.kept.put({ ...state.reads, [course.id]: readMark(course) }, "reads"));
+    @param {State} state @param {Course} course @param {Phase} phase @param {number} at */
+export function markRead(state, course, phase, at = Date.now()) {
+  const item = make.read(course.id, phase.key, context(state), at);
+  return enter([item], (stores) => stores.kept.put({ ...state.reads, [course.id]: readMark(phase) }, "reads"));
 }
 
 /** What is read: one mark for each stage and version of its cautions.
-    @param {Course} course */
-export const readMark = (course) => `${course.phase.key} ${course.phase.caution_version}`;
+    @param {Phase} phase */
+export const readMark = (phase) => `${phase.key} ${phase.caution_version}`;
 
 /** Wishes for quiet, or ends of them, together. What is quiet for a while is kept here too: no question comes meanwhile. */
 export function beQuiet(state, course, wishes, at = Date.now()) {

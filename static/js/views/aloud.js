@@ -27,7 +27,7 @@ export function readable(phone, tels = []) {
 }
 
 /** The numbers of a plan, which are read digit by digit.
-    @param {Plan} plan */
+    @param {Plan | null} plan */
 const telsOf = (plan) => [...(plan?.body.ring ?? []), plan?.body.emergency].map((entry) => entry?.tel);
 
 let drawn = "";

@@ -1,6 +1,7 @@
 /* Amounts without typing: an hour filled in later, some done anyway, a logged figure put right. */
 
 import { ms } from "../core/clock.js";
+import { doneAt } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
@@ -20,7 +21,7 @@ function stepper(app, args, name, amount, unit) {
 const back = () => button("alt", say("go_back"), () => history.back());
 
 /** Fill in a slot that has ended: it keeps the slot, not an invented minute.
-    @param {App} app @param {any} args */
+    @param {CourseApp} app @param {any} args */
 export function fillIn(app, args) {
   const { slot, amount = slot.amount } = args;
   const course = app.course();
@@ -35,7 +36,7 @@ export function fillIn(app, args) {
 }
 
 /** Some done where nothing is due.
-    @param {App} app @param {any} args */
+    @param {CourseApp} app @param {any} args */
 export function extra(app, args) {
   const course = app.course();
   const picked = course.exercises.find((each) => each.key === args.exercise) ?? course.exercises.find((each) => each.leading) ?? course.exercises[0];
@@ -51,16 +52,14 @@ export function extra(app, args) {
   };
 }
 
-/** @param {Bout} bout */
-const whenOf = (bout) => (bout.slot_start ? ms(bout.slot_start) : ms(bout.done_at) + (bout.offset_ms ?? 0));
-
-/** Put a figure right that is logged already: a new entry that replaces it. */
+/** Put a figure right that is logged already: a new entry that replaces it.
+    @param {CourseApp} app @param {any} args */
 export function amend(app, args) {
   const { bout, amount = bout.amount } = args;
   const go = { exercise: bout.exercise, amount, unit: bout.unit, how: bout.how, slot_start: bout.slot_start, done_at: bout.done_at && ms(bout.done_at), supersedes: bout.id };
   return {
     title: say("amend.title"),
-    main: [heading(say("amend.title")), h("p", { class: "quiet" }, say("amend.was", { time: whenWords(app, whenOf(bout)), amount: dose(bout.amount, bout.unit) })), stepper(app, args, "amend", amount, bout.unit), button("skip", say("amend.none"), () => undo(app, [bout]))],
+    main: [heading(say("amend.title")), h("p", { class: "quiet" }, say("amend.was", { time: whenWords(app, doneAt(bout)), amount: dose(bout.amount, bout.unit) })), stepper(app, args, "amend", amount, bout.unit), button("skip", say("amend.none"), () => undo(app, [bout]))],
     acts: [back(), button("go", dose(amount, bout.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
   };
 }

@@ -8,7 +8,7 @@ import { numbers, rows, said } from "./parts.js";
 const BEFORE = "before.";   // the clinic's texts for the time until the plan is confirmed
 
 /** Before a clinician has confirmed: the clinic's texts, the numbers, and no exercise.
-    @param {App} app */
+    @param {PlanApp} app */
 export function before(app) {
   const texts = Object.entries(app.state.plan.body.texts).filter(([key]) => key.startsWith(BEFORE)).map(([, value]) => value);
   const own = [{ title: say("before.dry"), lines: [] }, { title: say("before.rest"), lines: [] }];
@@ -39,7 +39,7 @@ export const recovered = (app) => ({
 });
 
 /** The last course is closed: whom to ring.
-    @param {App} app */
+    @param {PlanApp} app */
 export function closed(app) {
   const told = app.state.plan.body.closed;
   return {

@@ -15,7 +15,7 @@ function later(app, id) {
 }
 
 /** Before a signed stage begins; until it has begun the present one goes on.
-    @param {App} app */
+    @param {ReleaseApp} app */
 export function release(app) {
   const course = app.course();
   const question = course.release_question;
@@ -29,9 +29,9 @@ export function release(app) {
   return {
     title: say("release.title"), live: true,
     main: [
-      heading(say("release.title")), question?.phase ? h("p", { class: "quiet" }, say("release.next", { stage: question.phase })) : null,
+      heading(say("release.title")), question.phase ? h("p", { class: "quiet" }, say("release.next", { stage: question.phase })) : null,
       h("p", {}, say("release.until")), h("p", {}, course.phase?.carry_on ?? ""),
-      button("skip", say("later"), () => later(app, question?.id)),
+      button("skip", say("later"), () => later(app, question.id)),
     ].filter(Boolean),
     acts: [button("alt", say("release.something"), () => answer("something")), button("alt", say("release.nothing"), () => answer("nothing"))],
     actsKind: "even",   // neither answer may be the easier one
@@ -39,7 +39,7 @@ export function release(app) {
 }
 
 /** After some waking hours without a log. That it was asked is told as well: staff hear only of a question that stands.
-    @param {App} app */
+    @param {CourseApp} app */
 export function well(app) {
   const course = app.course();
   markAsked(app, course);
@@ -69,13 +69,14 @@ let marking = false;
     @param {App} app @param {Course} course */
 function markAsked(app, course) {
   const day = today(course, app.now());
-  if (marking || app.state.wells[course.id]?.day === day && !app.state.wells[course.id].answer) return;
+  const asked = app.state.wells[course.id];
+  if (marking || asked?.day === day && !asked?.answer) return;
   marking = true;
   askAllWell(app.state, course, day, app.now()).then(app.entered).finally(() => { marking = false; });
 }
 
 /** Sore: how much, then the list of what may be wrong.
-    @param {App} app */
+    @param {CourseApp} app */
 export function sore(app) {
   const give = async (pain) => {
     await answerAllWell(app.state, app.course(), "sore", pain, app.now());

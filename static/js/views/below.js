@@ -13,7 +13,7 @@ export const below = () => h("div", { class: "below", "aria-hidden": "true", hid
 export function watchBelow(phone) {
   const mark = phone.querySelector(".below");
   const parts = [...phone.querySelectorAll(".roll, main")].filter((part) => getComputedStyle(part).overflowY === "auto");
-  const tell = () => { mark.toggleAttribute("hidden", !parts.some((part) => part.scrollHeight - part.clientHeight - part.scrollTop > NEAR_PX)); };
+  const tell = () => { mark?.toggleAttribute("hidden", !parts.some((part) => part.scrollHeight - part.clientHeight - part.scrollTop > NEAR_PX)); };
   for (const part of parts) part.addEventListener("scroll", tell, { passive: true });
   tell();
 }

@@ -16,6 +16,7 @@ import { shown } from "./wrong.js";
 
 const OFF = { off_hours: ["under_1", "1_to_2", "over_2"], off_why: ["sore", "wash", "other"] };
 
+/** @param {CourseApp} app @param {any} given */
 export function check(app, { answers = {}, details = {}, pain = undefined, asked = false } = {}) {
   const course = app.course();
   const open = openCheck(course, app.state.checked, app.now());
@@ -54,7 +55,7 @@ function offPart(details, set) {
     row("off_now", [[true, say("yes")], [false, say("no")]]));
 }
 
-/** @param {number | null} pain @param {any} set */
+/** @param {number | null | undefined} pain @param {any} set */
 function averagePain(pain, set) {
   const pick = (n) => choice(String(n), pain === n, () => set({ pain: n }));
   return h("li", {}, h("div", { role: "group", "aria-label": say("check.pain") }, h("p", {}, say("check.pain")), h("p", { class: "quiet" }, say("check.scale")),
@@ -62,7 +63,7 @@ function averagePain(pain, set) {
     h("div", { class: "choices" }, choice(say("check.skip_pain"), pain === null, () => set({ pain: null })))));
 }
 
-/** @param {App} app @param {Course} course @param {Check} open @param {any} given @param {any} set */
+/** @param {CourseApp} app @param {Course} course @param {Check} open @param {any} given @param {any} set */
 async function save(app, course, open, { answers, details, pain }, set) {
   if (blocking(open, answers, details).length) {
     set({ asked: true });
@@ -85,7 +86,7 @@ async function risen(app, course, pain) {
 }
 
 /** One thing after the other: what was reported, else the texts, else the list, else home.
-    @param {App} app @param {Course} course @param {any} led @param {Item[]} items @param {boolean} pain */
+    @param {CourseApp} app @param {Course} course @param {Led} led @param {Item[]} items @param {boolean} pain */
 function follow(app, course, led, items, pain) {
   const keys = [...led.texts, ...led.textsOf.map((kind) => troubleOf(app.state.plan.body, course, kind)?.text)].filter((key) => app.state.plan.body.texts[key]);
   if (items.length) return shown(app, items, keys, led.offers);

@@ -9,19 +9,20 @@ import { beginPace, endPace, paced } from "./paced.js";
 import { cautions } from "./parts.js";
 import { startWatch } from "./watch.js";
 
-/** @param {App} app */
+/** @param {CourseApp} app */
 export function count(app) {
   const course = app.course();
   if (app.draft?.course !== course.id) app.draft = { at: 0, course: course.id, tasks: tasksNow(app, course), goes: [], done: 0, how: "counted" };
-  const task = app.draft.tasks[app.draft.at];
+  const { draft } = app;
+  const task = draft.tasks[draft.at];
   if (!task) {
     app.draft = null;
     return nothingLeft(app);
   }
   if (task.words.rehearsal) return rehearsed(app, course, task);
-  if (task.unit === "minutes") return timed(app, course, task);
-  if (app.pacing && !app.draft.pace && !app.draft.done) beginPace(app);   // as it was counted the last time
-  return app.draft.pace && app.draft.done < task.amount ? paced(app, course, task, finish) : tapped(app, course, task);
+  if (task.unit === "minutes") return timed(app, course, task, draft);
+  if (app.pacing && !draft.pace && !draft.done) beginPace(app, draft);   // as it was counted the last time
+  return draft.pace && draft.done < task.amount ? paced(app, course, task, draft, finish) : tapped(app, course, task, draft);
 }
 
 /** @param {App} app */
@@ -45,17 +46,17 @@ function finish(app, task, amount, how) {
   else app.home();
 }
 
-/** @param {App} app @param {Course} course @param {any} task */
-function tapped(app, course, task) {
-  const { done } = app.draft;
+/** @param {App} app @param {Course} course @param {any} task @param {Draft} draft */
+function tapped(app, course, task, draft) {
+  const { done } = draft;
   const full = done >= task.amount;
   const step = task.words.steps[0] ?? task.words.name;
   const set = (n) => {
-    app.draft.done = n;
+    draft.done = n;
     app.show("count", {}, { quietly: true });
   };
-  const byPhone = () => { beginPace(app); app.show("count"); document.querySelector("#phone .paced").scrollIntoView({ block: "end" }); };
-  const more = () => { app.draft.how = "counted"; buzz(30); set(done + 1); };
+  const byPhone = () => { beginPace(app, draft); app.show("count"); document.querySelector("#phone .paced")?.scrollIntoView({ block: "end" }); };
+  const more = () => { draft.how = "counted"; buzz(30); set(done + 1); };
   const asleep = awake();
   return {
     title: task.words.name, yields: true,
@@ -64,11 +65,11 @@ function tapped(app, course, task) {
       task.words.steps.length > 1 ? h("p", {}, task.words.steps.slice(1).join(" ")) : null,
       face(done, task.amount, "times", done),
       full ? null : h("p", { class: "quiet" }, say("tap_anywhere")),
-      h("div", { class: "choices" }, done > 0 ? button("choice", say("one_back"), () => { endPace(app); set(done - 1); }) : null,
+      h("div", { class: "choices" }, done > 0 ? button("choice", say("one_back"), () => { endPace(draft); set(done - 1); }) : null,
         full ? null : button("choice", say("pace.start"), byPhone)),
     ].filter(Boolean),
-    acts: full ? [button("go", say("all_done", { n: done }), () => finish(app, task, done, app.draft.how))] : [
-      done ? button("alt", say("stop_at", { n: done }), () => finish(app, task, done, app.draft.how))
+    acts: full ? [button("go", say("all_done", { n: done }), () => finish(app, task, done, draft.how))] : [
+      done ? button("alt", say("stop_at", { n: done }), () => finish(app, task, done, draft.how))
         : button("alt", say("all_done", { n: task.amount }), () => finish(app, task, task.amount, "one_tap")),
       button("go", h("span", { dir: "ltr" }, say("plus_one")), more),
     ],
@@ -85,10 +86,10 @@ const rehearsed = (app, course, task) => ({
   acts: [button("go", say("done"), () => finish(app, task, 1, "one_tap"))],
 });
 
-/** @param {App} app @param {Course} course @param {any} task */
-function timed(app, course, task) {
-  app.draft.watch ??= startWatch();
-  const { watch } = app.draft;
+/** @param {App} app @param {Course} course @param {any} task @param {Draft} draft */
+function timed(app, course, task, draft) {
+  draft.watch ??= startWatch();
+  const { watch } = draft;
   const screen = face(watch.minutes(), task.amount, "minutes", 0);
   const figure = screen.querySelector(".big");
   const end = () => finish(app, task, Math.min(task.amount, watch.minutes()), "paced");

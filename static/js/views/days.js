@@ -7,26 +7,32 @@ import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
 import { dayOf, dose, key, rows, whenWords } from "./parts.js";
 
-/** @param {App} app */
+/** @param {PlanApp} app */
 export function days(app) {
   const course = app.course();
-  const now = app.now();
-  const last = course ? today(course, now) : null;
-  const shown = course ? [...new Set(course.slots.map((slot) => slot.day))].filter((day) => day <= last).sort().reverse() : [];
-  const cells = (exercise, day) => hours(course, exercise.key, day, app.log(), now);
-  const gaps = course ? fillable(course, app.log(), now) : [];
-  const logged = course ? amendable(course, app.log(), now) : [];
   return {
     title: say("days.title"), live: true,
-    main: [
-      heading(say("days.title")), shown.length ? h("p", { class: "quiet" }, say("days.logged")) : null,
-      shown.length ? shown.map((day) => dayPart(app, course, day, cells)) : h("p", {}, say("days.none")),
-      gaps.length ? [h("h2", {}, say("days.add")), h("p", { class: "quiet" }, say("days.until", { n: app.rules().fill_in_hours })), rows(gaps.map((slot) => gapRow(app, course, slot)))] : null,
-      logged.length ? [h("h2", {}, say("days.amend")), h("p", { class: "quiet" }, say("days.amend_until", { n: app.rules().fill_in_hours })), rows(logged.map((each) => loggedRow(app, course, each)))] : null,
-    ].flat(2).filter(Boolean),
+    main: [heading(say("days.title")), ...(course ? daysOf(app, course) : [none()])].flat(2).filter(Boolean),
     acts: [button("alt", say("go_back"), app.home)],
     actsKind: "low",
   };
+}
+
+const none = () => h("p", {}, say("days.none"));
+
+/** @param {PlanApp} app @param {Course} course */
+function daysOf(app, course) {
+  const now = app.now();
+  const last = today(course, now) ?? "";
+  const shown = [...new Set(course.slots.map((slot) => slot.day))].filter((day) => day <= last).sort().reverse();
+  const cells = (exercise, day) => hours(course, exercise.key, day, app.log(), now);
+  const gaps = fillable(course, app.log(), now);
+  const logged = amendable(course, app.log(), now);
+  return [
+    shown.length ? [h("p", { class: "quiet" }, say("days.logged")), ...shown.map((day) => dayPart(app, course, day, cells))] : none(),
+    gaps.length ? [h("h2", {}, say("days.add")), h("p", { class: "quiet" }, say("days.until", { n: app.rules().fill_in_hours })), rows(gaps.map((slot) => gapRow(app, course, slot)))] : null,
+    logged.length ? [h("h2", {}, say("days.amend")), h("p", { class: "quiet" }, say("days.amend_until", { n: app.rules().fill_in_hours })), rows(logged.map((each) => loggedRow(app, course, each)))] : null,
+  ];
 }
 
 /** @param {App} app @param {Course} course @param {string} day @param {(exercise: Exercise, day: string) => any[]} cells */

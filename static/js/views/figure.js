@@ -5,10 +5,10 @@ import { say } from "../core/words.js";
 import { h } from "./dom.js";
 
 /** The picture of that key, which says itself what it shows; null where the plan has none that may be shown.
-    @param {App} app @param {Course} course @param {string} key @param {any} given */
+    @param {App} app @param {Course | null} course @param {string | null} key @param {any} given */
 export function figureOf(app, course, key, { named = false } = {}) {
   const told = (course?.figures ?? []).find((each) => each.key === key);
-  const drawing = told?.svg ? drawn(told.svg) : null;
+  const drawing = told?.svg && drawn(told.svg);
   if (!drawing) return null;
   drawing.removeAttribute("aria-labelledby");   // the same picture may stand on a screen twice, its ids with it
   drawing.setAttribute("aria-label", `${told.title}. ${told.description}`);
@@ -22,7 +22,8 @@ export const exerciseFigure = (app, course, exercise) => figureOf(app, course, k
 /** The picture that goes with a trouble. */
 export const troubleFigure = (app, course, kind) => figureOf(app, course, keyOfTrouble(course, kind));
 
-/** All pictures of a purpose, of one exercise where it is named; where fingers differ each says for which it is. */
+/** All pictures of a purpose, of one exercise where it is named; where fingers differ each says for which it is.
+    @param {App} app @param {Course} course @param {string} purpose @param {string | null} exercise */
 export function figuresFor(app, course, purpose, exercise = null) {
   const keys = picturesOf(course, purpose, exercise).map(({ key }) => key);
   return keys.map((key) => figureOf(app, course, key, { named: keys.length > 1 })).filter(Boolean);

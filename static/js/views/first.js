@@ -45,7 +45,7 @@ export async function leadOn(app) {
 }
 
 /** The step that is next; `args` are its own.
-    @param {App} app @param {any} args */
+    @param {CourseApp} app @param {any} args */
 export function first(app, args = {}) {
   const steps = left(app);
   const step = args.outcome ? "reminders" : steps[0];   // what came of the asking is read before the next step
@@ -54,7 +54,7 @@ export function first(app, args = {}) {
     app.state = await load();
     app.home();
   };
-  const view = STEPS[step](app, args, { next, page: app.state.first.page ?? 0 });
+  const view = STEPS[step](app, args, { next, page: app.state.first?.page ?? 0 });
   const end = async () => {
     await change("first", (kept) => kept && { ...kept, on: false });
     app.state = await load();
@@ -70,7 +70,7 @@ const alone = (step) => (app, args) => step(app, args, { next: app.home, page: a
 export const ALONE = { pictures: alone(pictures), install: alone(install), test: alone(trial), calendar: alone(calendar), reminders: alone(reminders) };
 
 /** The steps to choose from, at any time.
-    @param {App} app */
+    @param {PlanApp} app */
 export function setup(app) {
   const { plan, push, able } = facts(app);
   const go = (name) => () => app.go(name);

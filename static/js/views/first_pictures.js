@@ -12,7 +12,7 @@ import { dose, numbers, said } from "./parts.js";
 const PAGES = [hand, splint, exercise, never, stop];
 
 /** One of the five; `flow` is {next: what follows the last, page: where it was left}.
-    @param {App} app @param {any} args @param {any} given */
+    @param {CourseApp} app @param {any} args @param {any} given */
 export function pictures(app, args, { next, page }) {
   const turn = async (to) => {
     if (app.state.first?.on) await change("first", (kept) => ({ ...kept, page: to }));
@@ -37,8 +37,8 @@ function hand(app, course) {
 
 /** @param {App} app @param {Course} course */
 function splint(app, course) {
-  const { splint: words, wear } = course.phase;
-  return [heading(say("pics.splint")), pictureOf(app, course, "position"), h("p", { class: "step" }, words), (wear ?? []).map((line) => h("p", {}, line))];
+  const { phase } = course;
+  return [heading(say("pics.splint")), pictureOf(app, course, "position"), h("p", { class: "step" }, phase?.splint), (phase?.wear ?? []).map((line) => h("p", {}, line))];
 }
 
 /** @param {App} app @param {Course} course */
@@ -53,11 +53,11 @@ function exercise(app, course) {
 
 /** @param {App} app @param {Course} course */
 function never(app, course) {
-  const { forbidden, cautions } = course.phase;
-  return [heading(say("pics.never")), pictureOf(app, course, "forbidden"), said(forbidden?.length ? forbidden : cautions)];
+  const { phase } = course;
+  return [heading(say("pics.never")), pictureOf(app, course, "forbidden"), said(phase?.forbidden?.length ? phase.forbidden : phase?.cautions)];
 }
 
-/** @param {App} app @param {Course} course */
+/** @param {PlanApp} app @param {Course} course */
 function stop(app, course) {
   const kinds = troublesOf(app.state.plan.body, course).filter((trouble) => trouble.stop);
   return [h("div", { class: "halt" }, halt(), heading(say("pics.stop"))), said(kinds.map((trouble) => trouble.label)), h("p", {}, say("pics.strip")), numbers(app)];

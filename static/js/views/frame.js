@@ -64,5 +64,6 @@ function wrong(app) {
   return app.course() ? app.go("wrong") : app.go("choose", { then: "wrong" });
 }
 
-/** The heading of a screen, which takes focus when one arrives. */
+/** The heading of a screen, which takes focus when one arrives.
+    @param {string} words @param {string | null} kind */
 export const heading = (words, kind = null) => h("h1", { tabindex: "-1", class: kind }, words);

@@ -11,7 +11,7 @@ import { heading } from "./frame.js";
 import { rows } from "./parts.js";
 
 /** The first screen after confirmation; 'no' stops everything.
-    @param {App} app */
+    @param {HandApp} app */
 export function hand(app) {
   const course = app.course();
   const { hand: side, finger, splint } = course.hand_question;
@@ -36,7 +36,7 @@ export function hand(app) {
 }
 
 /** Two open courses: choose by hand and finger.
-    @param {App} app @param {any} given */
+    @param {PlanApp} app @param {any} given */
 export function choose(app, { then = "home" } = {}) {
   const pick = (course) => {
     app.chosen = course.id;
@@ -50,7 +50,7 @@ export function choose(app, { then = "home" } = {}) {
   };
 }
 
-/** @param {App} app @param {Course} course */
+/** @param {PlanApp} app @param {Course} course */
 function stateOf(app, course) {
   const screen = homeOf(course, app.state, app.at());
   if (["stop", "hand", "before", "closed"].includes(screen)) return say(`choose.${screen}`);

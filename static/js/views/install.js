@@ -95,14 +95,15 @@ async function ask(app) {
 
 /** The code, large; the page ends by itself when the app has the plan. */
 function handing(app, { code, minutes }, next) {
+  const copied = h("p", { id: "copied", class: "until" });
   const copy = async () => {
     const done = await navigator.clipboard?.writeText(plainCode(code)).then(() => true, () => false);
     speak(say(done ? "hand_over.copied" : "hand_over.not_copied"));
-    document.querySelector("#copied").textContent = say(done ? "hand_over.copied" : "hand_over.not_copied");
+    copied.textContent = say(done ? "hand_over.copied" : "hand_over.not_copied");
   };
   return {
     title: say("hand_over.title"),
-    main: [heading(say("hand_over.title")), h("p", { class: "code", dir: "ltr" }, code), h("p", { class: "step" }, say("hand_over.how")), h("p", {}, say("hand_over.good", { n: minutes })), h("p", { id: "copied", class: "until" }),
+    main: [heading(say("hand_over.title")), h("p", { class: "code", dir: "ltr" }, code), h("p", { class: "step" }, say("hand_over.how")), h("p", {}, say("hand_over.good", { n: minutes })), copied,
       rows([{ words: say("hand_over.new"), act: () => show(app) }])],
     acts: [button("alt", say("go_on"), next), button("go", say("hand_over.copy"), copy)],
   };

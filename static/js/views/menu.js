@@ -16,7 +16,7 @@ import { courseForAll, outOfTouch, rows, whenWords } from "./parts.js";
 import { wishesOf } from "./quiet.js";
 import { big, setWays } from "./ways.js";
 
-/** @param {App} app */
+/** @param {PlanApp} app */
 export function menu(app) {
   const { state } = app;
   const many = state.plan.body.courses.length > 1;
@@ -55,7 +55,7 @@ function pushWords({ push }) {
   return say(`reminders.short.${able === "unsupported" || able === "denied" ? able : (push ?? "default")}`);
 }
 
-/** @param {App} app */
+/** @param {PlanApp} app */
 function quietWords(app) {
   const until = quietUntil(wishesOf(app));
   return until ? say("quiet.until", { time: whenWords(app, until) }) : null;
@@ -68,7 +68,7 @@ const bigRow = (app) => ({
   act: async () => { await setWays(app, { big: !big(app) }); app.show("menu", {}, { quietly: true }); },
 });
 
-/** @param {App} app */
+/** @param {PlanApp} app */
 function zoneRow(app) {
   const here = phoneZone();
   const kept = app.zone();
@@ -78,14 +78,14 @@ function zoneRow(app) {
 }
 
 /** What the clinic refused: kept, with its reason.
-    @param {App} app */
+    @param {PlanApp} app */
 export function refused(app) {
   const bad = app.state.outbox.filter((entry) => entry.refused);
   const again = async () => { await askAgain(); app.meet({}); };
   return {
     title: say("refused.heading"), live: true,
     main: [heading(say("refused.heading")), h("p", {}, say("refused.kept")),
-      rows(bad.map(({ item, refused: why }) => ({ words: named(app, item), far: say("refused.why", { reason: reasonOf(app, why) }) })))],
+      rows(bad.map(({ item, refused: why }) => why && ({ words: named(app, item), far: say("refused.why", { reason: reasonOf(app, why) }) })))],
     acts: [button("alt", say("go_back"), app.home), bad.length ? button("go", say("try_again"), again) : null],
     actsKind: "low",
   };

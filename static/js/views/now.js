@@ -11,7 +11,7 @@ import { setupRows } from "./first.js";
 import { heading } from "./frame.js";
 import { cautions, daySoFar, dose, outOfTouch, rows, whenWords } from "./parts.js";
 
-/** @param {App} app */
+/** @param {CourseApp} app */
 export function now(app) {
   const course = app.course();
   const slots = due(course, app.log(), app.now());
@@ -20,9 +20,9 @@ export function now(app) {
 
 /** A task for each slot: what is still missing of its dose.
     @param {Course} course @param {Slot[]} slots */
-const tasksOf = (course, slots) => slots.map((slot) => ({ slot, exercise: course.exercises.find((each) => each.key === slot.exercise) })).filter((task) => task.exercise);
+const tasksOf = (course, slots) => slots.flatMap((slot) => course.exercises.filter((each) => each.key === slot.exercise).map((exercise) => ({ slot, exercise })));
 
-/** @param {App} app @param {Course} course @param {Slot[]} slots */
+/** @param {PlanApp} app @param {Course} course @param {Slot[]} slots */
 function wanted(app, course, slots) {
   const tasks = tasksOf(course, slots);
   const only = tasks.length === 1 ? tasks[0] : null;
@@ -50,7 +50,7 @@ function taskOf({ slot, exercise }, only, until, app) {
     h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))));
 }
 
-/** @param {App} app @param {Course} course */
+/** @param {PlanApp} app @param {Course} course */
 function nothing(app, course) {
   const coming = next(course, app.now());
   const doable = course.exercises.length > 0;
@@ -76,7 +76,7 @@ function named(course, slot) {
 }
 
 /** What the phone asks besides exercise: the daily check, and questions left for later.
-    @param {App} app @param {Course} course */
+    @param {PlanApp} app @param {Course} course */
 function checkRow(app, course) {
   const at = app.at();
   const list = [
@@ -89,6 +89,6 @@ function checkRow(app, course) {
 }
 
 /** An answer that starts the next stage is on its way: until it has, this one goes on.
-    @param {App} app @param {Course} course */
+    @param {PlanApp} app @param {Course} course */
 const onTheWay = (app, course) => onItsWay(course, app.state)?.answer === "nothing"
   && h("p", { class: "seen" }, `${say("release.sent")} ${course.phase?.carry_on ?? ""}`);

@@ -10,17 +10,18 @@ import { hush, read, voice } from "./voice.js";
 import { startWatch } from "./watch.js";
 import { setWays } from "./ways.js";
 
-/** Begin, or begin again from what is done, with the lead-in; the next exercise is counted so too. */
-export function beginPace(app, slow = app.pacing?.slow ?? false) {
+/** Begin, or begin again from what is done, with the lead-in; the next exercise is counted so too.
+    @param {App} app @param {Draft} draft */
+export function beginPace(app, draft, slow = app.pacing?.slow ?? false) {
   app.pacing = { slow };
-  Object.assign(app.draft, { how: "paced", pace: { watch: startWatch(), from: app.draft.done, slow } });
+  Object.assign(draft, { how: "paced", pace: { watch: startWatch(), from: draft.done, slow } });
   queueMicrotask(() => announce(app, [say("pace.ready")]));   // once its screen is there
 }
 
 /** Let the phone count no more; what it counted stays.
-    @param {App} app */
-export function endPace(app) {
-  app.draft.pace = null;
+    @param {Draft} draft */
+export function endPace(draft) {
+  draft.pace = null;
 }
 
 /** @param {any} given */
@@ -38,19 +39,20 @@ const standingOf = (draft, task) => paceAt(draft.pace.watch.ms(), { lengths: len
     @param {App} app */
 const loud = (app) => voice(app.language()) && !app.state.ways.mute;
 
-/** The screen while the phone counts. `finish` logs what is done. */
-export function paced(app, course, task, finish) {
-  const { draft } = app;
+/** The screen while the phone counts. `finish` logs what is done.
+    @param {App} app @param {Course} course @param {any} task @param {Draft} draft @param {any} finish */
+export function paced(app, course, task, draft, finish) {
   const again = () => app.show("count", {}, { quietly: true });
-  const slower = () => { beginPace(app, !draft.pace.slow); again(); };
+  const slower = () => { beginPace(app, draft, !draft.pace.slow); again(); };
   const pause = () => { hush(); draft.pace.watch.turn(); again(); };
   const turnVoice = async () => { hush(); await setWays(app, { mute: !app.state.ways.mute }); again(); };
-  const byTaps = () => { endPace(app); app.pacing = null; again(); };
+  const byTaps = () => { endPace(draft); app.pacing = null; again(); };
   const running = draft.pace.watch.running();
   const at = standingOf(draft, task);
   const screen = h("div", { class: "paced" });
+  const end = button("alt", endWords(draft.done), () => finish(app, task, draft.done, "paced"));
   draw(screen, task, at, lengthsOf(draft, task));
-  const timer = setInterval(() => tick(app, task, screen, again), 250);
+  const timer = setInterval(() => tick(app, task, draft, screen, end, again), 250);
   const asleep = running ? awake() : () => {};
   return {
     title: task.words.name, yields: true,
@@ -59,7 +61,7 @@ export function paced(app, course, task, finish) {
       h("div", { class: "choices" }, choice(say("pace.slower"), draft.pace.slow, slower),
         voice(app.language()) && choice(say("pace.voice"), !app.state.ways.mute, turnVoice), button("choice", say("pace.taps"), byTaps)),
     ].filter(Boolean),
-    acts: [button("alt", endWords(draft.done), () => finish(app, task, draft.done, "paced")), button("go hold", say(running ? "pause" : "go_on"), pause)],
+    acts: [end, button("go hold", say(running ? "pause" : "go_on"), pause)],
     leave: (to) => {
       clearInterval(timer);
       asleep();
@@ -69,20 +71,21 @@ export function paced(app, course, task, finish) {
   };
 }
 
-/** Once a step begins it is said and felt; once all are done the screen asks for the last tap. */
-function tick(app, task, screen, again) {
-  const at = standingOf(app.draft, task);
+/** Once a step begins it is said and felt; once all are done the screen asks for the last tap.
+    @param {App} app @param {any} task @param {Draft} draft @param {HTMLElement} screen @param {HTMLElement} end @param {() => void} again */
+function tick(app, task, draft, screen, end, again) {
+  const at = standingOf(draft, task);
   if (screen.dataset.at === markOf(at)) return null;
-  if (app.draft.done !== at.done) {
-    app.draft.done = at.done;
-    document.querySelector(".acts .alt").textContent = endWords(at.done);
+  if (draft.done !== at.done) {
+    draft.done = at.done;
+    end.textContent = endWords(at.done);
   }
   if (at.done >= task.amount) {
     again();
     buzz(200, 100, 200);
     return announce(app, [say("pace.all", { n: at.done })]);
   }
-  draw(screen, task, at, lengthsOf(app.draft, task));
+  draw(screen, task, at, lengthsOf(draft, task));
   if (at.lead || at.second) return null;
   buzz(...(at.step ? [60] : [60, 80, 60]));
   return announce(app, [...(at.step ? [] : [loud(app) ? String(at.time) : say("pace.time", { n: at.time, of: task.amount })]), stepWords(task, at)]);

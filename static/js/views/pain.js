@@ -10,7 +10,7 @@ import { heading } from "./frame.js";
 import { painScale } from "./parts.js";
 import { carers } from "./ways.js";
 
-/** @param {App} app @param {any} given */
+/** @param {CourseApp} app @param {any} given */
 export function pain(app, { goes }) {
   const course = app.course();
   const asks = (go) => asksPain(course, go, go.done_at ? go.done_at + app.state.offset_ms : app.now(), app.rules());

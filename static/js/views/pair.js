@@ -53,7 +53,7 @@ function ways(app, kind, again) {
     if (text) again({ code: text.trim().slice(0, 40) });
   };
   return [
-    kind === "own" && navigator.clipboard?.readText && { words: say("pair.paste"), act: paste },
+    kind === "own" && Boolean(navigator.clipboard?.readText) && { words: say("pair.paste"), act: paste },
     kind === "clinic" && canScan() && { words: say("pair.scan"), act: () => app.go("scan") },
     { words: say(kind === "own" ? "pair.from_clinic" : "pair.from_phone"), act: () => again({ kind: kind === "own" ? "clinic" : "own" }) },
   ];

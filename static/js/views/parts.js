@@ -14,11 +14,12 @@ import { carers } from "./ways.js";
 /** The cautions, the top one large; a new version asks once to be read. `close`: in less room, beside the count.
     @param {App} app @param {Course} course @param {any} given */
 export function cautions(app, course, { close = false } = {}) {
-  const [top, ...rest] = [...(course.phase?.cautions ?? []), ...(course.phase && carers(app) ? [say("carer.never"), say("carer.help")] : [])];
-  if (!top) return null;
-  const unread = app.state.reads[course.id] !== readMark(course);
+  const { phase } = course;
+  const [top, ...rest] = [...(phase?.cautions ?? []), ...(phase && carers(app) ? [say("carer.never"), say("carer.help")] : [])];
+  if (!phase || !top) return null;
+  const unread = app.state.reads[course.id] !== readMark(phase);
   const read = async () => {
-    await markRead(app.state, course);
+    await markRead(app.state, course, phase);
     await app.entered();
     app.show(app.shown.name, app.shown.args);
   };
@@ -79,7 +80,7 @@ export function whenWords(app, at) {
 }
 
 /** What concerns the patient, not one course, is sent with the first.
-    @param {App} app */
+    @param {PlanApp} app */
 export const courseForAll = (app) => app.course() ?? app.state.plan.body.courses[0];
 
 /** "10 times", "5 minutes". */
@@ -89,7 +90,7 @@ export const dose = (amount, unit) => say(unit, { n: amount });
     @param {App} app */
 export function outOfTouch(app) {
   const { contact, plan } = app.state;
-  if (!contact || Date.now() - contact < app.rules().no_contact_hours * HOUR) return null;
+  if (!plan || !contact || Date.now() - contact < app.rules().no_contact_hours * HOUR) return null;
   const day = weekday(plan.at + app.state.offset_ms, app.zone(), app.language());
   const signed = plan.body.texts?.["screen.no_contact_72h"]?.lines ?? [];   // the clinic's own words where it has signed some
   return h("p", { class: "wrong" }, signed.length ? signed.join(" ").replaceAll("{day}", day) : say("out_of_touch", { day }));
@@ -101,7 +102,7 @@ export const rows = (list) => h("ul", { class: "rows" }, list.filter(Boolean).ma
   act ? button("", [h("span", {}, text), far ? h("span", { class: "far" }, far) : null], act) : h("div", {}, h("span", {}, text), far ? h("span", { class: "quiet" }, far) : null))));
 
 /** Lines of a signed text.
-    @param {string[]} lines */
+    @param {string[] | undefined} lines */
 export const said = (lines) => h("ul", { class: "said" }, (lines ?? []).map((line) => h("li", {}, line)));
 
 /** 0 to 10, nothing preset; `give` takes the figure. */

@@ -7,7 +7,7 @@ import { figuresFor } from "./figure.js";
 import { heading } from "./frame.js";
 import { cautions, dose, outOfTouch, seenBy } from "./parts.js";
 
-/** @param {App} app */
+/** @param {PlanApp} app */
 export function plan(app) {
   const course = app.course();
   const phase = course?.phase;

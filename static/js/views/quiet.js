@@ -14,13 +14,13 @@ const FEWER = ["every_second", "four_a_day"];
 const WEEK = [0, 1, 2, 3, 4, 5, 6];
 const MONDAY = Date.UTC(2024, 0, 1);
 
-/** @param {App} app */
+/** @param {PlanApp} app */
 export const wishesOf = (app) => wishes(app.state.plan.body.quiet, app.state.outbox, app.now());
 
 const dayName = (app, n, weekday) => new Intl.DateTimeFormat(app.language(), { timeZone: "UTC", weekday }).format(MONDAY + n * 24 * HOUR);
 
 /** Send wishes, show the list of them.
-    @param {App} app @param {any[]} list */
+    @param {PlanApp} app @param {any[]} list */
 async function wish(app, list) {
   await beQuiet(app.state, courseForAll(app), list);
   await app.entered();
@@ -31,7 +31,8 @@ async function wish(app, list) {
 /** @param {string} id */
 const end = (id) => ({ kind: "end", ends: id });
 
-/** How reminders come on this phone, and every wish in force, each of which can be ended. */
+/** How reminders come on this phone, and every wish in force, each of which can be ended.
+    @param {PlanApp} app */
 export function prompts(app) {
   const able = permission();
   const state = able === "unsupported" || able === "denied" ? able : (app.state.push ?? "default");
@@ -51,7 +52,7 @@ export function prompts(app) {
   };
 }
 
-/** @param {App} app @param {any[]} list */
+/** @param {PlanApp} app @param {any[]} list */
 function current(app, list) {
   const stop = (ids) => () => wish(app, ids.map(end));
   const until = quietUntil(list);
@@ -72,7 +73,7 @@ function weekWords(app, { weekdays, opens, closes }) {
 }
 
 /** Quiet for a while: it ends by itself, and what is due stays due.
-    @param {App} app */
+    @param {PlanApp} app */
 export function quiet(app) {
   const be = (kind, length) => wish(app, [{ kind, until: new Date(app.now() + length).toISOString() }]);
   const until = (n) => ({ words: say("quiet.hours", { n }), far: whenWords(app, app.now() + n * HOUR), act: () => be("until", n * HOUR) });
@@ -97,7 +98,7 @@ function weeklyFault(days, from, to) {
 }
 
 /** Quiet times that come each week. No time is filled in for the patient.
-    @param {App} app @param {any} given */
+    @param {PlanApp} app @param {any} given */
 export function weekly(app, { days = [], opens = "", closes = "", fault = null } = {}) {
   const again = (more) => app.show("weekly", { days, opens: typed("opens", opens), closes: typed("closes", closes), ...more }, { quietly: true });
   const turn = (n) => again({ days: days.includes(n) ? days.filter((each) => each !== n) : [...days, n].sort() });
@@ -123,7 +124,7 @@ export function weekly(app, { days = [], opens = "", closes = "", fault = null }
 }
 
 /** Asked after reminders that nobody answered: one question, and never a louder reminder.
-    @param {App} app */
+    @param {PlanApp} app */
 export function suit(app) {
   const held = wishesOf(app).filter((each) => each.kind === "fewer");
   const pick = (how) => wish(app, [...held.map((each) => end(each.id)), { kind: "fewer", fewer: how }]);
@@ -138,7 +139,7 @@ export function suit(app) {
 }
 
 /** Fewer reminders; the dose stays.
-    @param {App} app */
+    @param {PlanApp} app */
 export function fewer(app) {
   const held = wishesOf(app).filter((each) => each.kind === "fewer");
   const now = held.at(-1)?.fewer ?? "all";

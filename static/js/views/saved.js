@@ -13,7 +13,7 @@ import { button, h, sign, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { daySoFar, dose, outOfTouch, whenWords } from "./parts.js";
 
-/** @param {App} app @param {any} given */
+/** @param {CourseApp} app @param {any} given */
 export function saved(app, { bouts }) {
   const course = app.course();
   const coming = next(course, app.now())[0];
@@ -83,7 +83,7 @@ function excessOf(app, course, bout) {
 }
 
 /** With both hands in plan, the other hand may be due at the same hour.
-    @param {App} app @param {Course} course */
+    @param {PlanApp} app @param {Course} course */
 function others(app, course) {
   const due2 = app.state.plan.body.courses.filter((each) => each.id !== course.id && due(each, app.log(), app.now()).length);
   const go = (each) => { app.chosen = each.id; app.home(); };
@@ -91,7 +91,7 @@ function others(app, course) {
 }
 
 /** Not sent yet: taken out. Sent already: an entry of nothing done takes its place.
-    @param {App} app @param {Bout[]} bouts */
+    @param {CourseApp} app @param {Bout[]} bouts */
 export async function undo(app, bouts) {
   const gone = [];
   for (const bout of bouts) if (await alone(() => withdraw(bout.id))) gone.push(bout.id);

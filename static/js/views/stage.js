@@ -1,6 +1,6 @@
 /* The stage: holds the state, knows which screen is shown, and draws the frame round it. */
 
-import { home, homeOf } from "../core/gate.js";
+import { allowed, home } from "../core/gate.js";
 import { meet } from "../net/flush.js";
 import { ms } from "../core/clock.js";
 import { rulesOf } from "../core/rules.js";
@@ -12,9 +12,6 @@ import { leads } from "./first.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
-const EXERCISE = ["count", "extra"];
-const NO_COURSE = { pair: [], revoked: ["menu"], closed: ["menu", "unpair", "refused"] };   // and what may be shown besides
-const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
 const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
 /** @type {App} */
@@ -23,13 +20,13 @@ export const app = /** @type {any} */ ({ state: null, shown: null, view: null, c
 /** The phone's now in ms: its clock plus the server's offset. */
 app.now = () => Date.now() + app.state.offset_ms;
 
-app.zone = () => app.state.plan.body.zone;
+app.zone = () => /** @type {WithPlan} */ (app.state).plan.body.zone;
 
 /** The clinic's figures. */
 app.rules = () => rulesOf(app.state.plan?.body);
 
-/** What the phone knows of what was done: its bouts, the plan they are held against, the clinic's figures. */
-app.log = () => ({ bouts: app.state.bouts, seq: app.state.plan.seq, rules: app.rules() });
+/** What the phone knows of what was done: its bouts, the plan they are held against (none has seen any), the clinic's figures. */
+app.log = () => ({ bouts: app.state.bouts, seq: app.state.plan?.seq ?? -1, rules: app.rules() });
 
 /** What decides which screen is home, besides the state. */
 app.at = () => ({
@@ -43,7 +40,7 @@ app.at = () => ({
     @param {Slot} slot */
 function quietIn(slot) {
   const { quiet } = app.state;
-  return Boolean(quiet?.from) && ms(quiet.from) <= ms(slot.start) && ms(slot.start) < ms(quiet.until);
+  return Boolean(quiet?.from && ms(quiet.from) <= ms(slot.start) && ms(slot.start) < ms(quiet.until));
 }
 
 app.language = () => app.state.plan?.body.language ?? "en";
@@ -57,7 +54,7 @@ app.course = () => {
 /** Read the state again; screens that only show are drawn anew, screens being filled in are left alone. */
 app.reload = async () => {
   app.state = await load();
-  const mustStop = app.view?.yields && app.course() && homeOf(app.course(), app.state, app.at()) === "stop";
+  const mustStop = app.view?.yields && home(app.state, app.at(), app.chosen) === "stop";
   if (app.view?.live || mustStop) app.show(mustStop ? "home" : app.shown.name, mustStop ? {} : app.shown.args, { quietly: !mustStop });
 };
 
@@ -72,24 +69,17 @@ app.home = () => app.go("home");
 /** Draw a screen. `quietly` keeps focus and place: it is the same screen with newer figures. */
 app.show = (name, args = {}, { quietly = false } = {}) => {
   app.view?.leave?.(name);
-  const real = allowed(name);
-  app.shown = EXERCISE.includes(name) && real !== name ? { name: "home", args: {} } : { name, args };
+  const real = allowed(name, app.state, app.at(), app.course());
+  app.shown = real === name || name === "home" ? { name, args } : { name: "home", args: {} };
   const held = quietly ? { place: focusMark(), scroll: scrollers().map((part) => part.scrollTop) } : null;
   speakAs(app.state.words, app.language());
-  app.view = SCREENS[real](app, args);
+  app.view = SCREENS[real](app, app.shown.args);
   frame(app, real);
   if (quietly) refocus(held);
   else arrive();
 };
 
-/** Back must not lead to an exercise that is stopped by now.
-    @param {string} name */
-function allowed(name) {
-  const first = home(app.state, app.at(), app.chosen);
-  if (NO_COURSE[first] && !["pair", "scan", "numbers", ...NO_COURSE[first]].includes(name)) return first;   // no plan is left to show
-  return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
-}
-
+/** @returns {(Element | null)[]} */
 const tappable = () => [...document.querySelectorAll("#phone button, #phone a, #phone summary, #phone input")];
 
 const focusMark = () => tappable().indexOf(document.activeElement);

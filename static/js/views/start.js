@@ -46,7 +46,7 @@ async function english() {
 }
 
 /** Old, or so new that what it announced (a stage begins at a whole minute) was still to come when it was fetched.
-    @param {Plan} plan */
+    @param {Plan | null} plan */
 function ageing(plan) {
   const now = Date.now();
   return now - (plan?.at ?? 0) > STALE_MS || now - (plan?.changed ?? 0) < JUST_CHANGED_MS;

@@ -9,7 +9,7 @@ import { troubleOf } from "../core/trouble.js";
 import { cautions, numbers, outOfTouch, said, seenBy } from "./parts.js";
 import { mistake, sentLine } from "./wrong.js";
 
-/** @param {App} app */
+/** @param {CourseApp} app */
 export function stop(app) {
   const course = app.course();
   const of = (kind) => troubleOf(app.state.plan.body, course, kind);
@@ -31,15 +31,17 @@ export function stop(app) {
   };
 }
 
-/** The clinic's own words for each report; without any, the bare rule. */
+/** The clinic's own words for each report; without any, the bare rule.
+    @param {PlanApp} app @param {Course} course @param {any[]} own @param {ServerStop | null} told */
 function texts(app, course, own, told) {
   const signed = new Map(own.map(({ report, trouble }) => [app.state.plan.body.texts[trouble?.text], report.kind]));
   signed.delete(undefined);
-  if (signed.size) return [...signed].map(([words, kind]) => h("section", {}, h("h2", {}, words.title), said(words.lines), troubleFigure(app, course, kind)));
+  if (signed.size) return [...signed].map(([words, kind]) => words && h("section", {}, h("h2", {}, words.title), said(words.lines), troubleFigure(app, course, kind)));
   return [said(own.length || !told?.lines?.length ? [say("stop.rest"), say("stop.ring")] : told.lines), troubleFigure(app, course, told?.kind)];
 }
 
-/** Told something different, and the clinic does not know it yet: its own words, and the number. */
+/** Told something different, and the clinic does not know it yet: its own words, and the number.
+    @param {CourseApp} app */
 export function rests(app) {
   const course = app.course();
   const report = app.state.reports.find((each) => resting([each], course.id));

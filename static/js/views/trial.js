@@ -37,6 +37,7 @@ let asked = 0;   // which asking the screen waits for; one that was left is not 
 /** @param {App} app */
 async function run(app) {
   const { name } = app.shown;
+  /** @param {string} stage @param {string | null} why */
   const show = (stage, why = null) => {
     app.show(name, { stage, why }, { quietly: true });   // leaving for itself counts as leaving, so the number is taken anew
     if (stage === "arrived" || stage === "late") speak(say(`test.${stage}`));

@@ -3,6 +3,7 @@
 /** Start it; `read` gives ms on a clock that never jumps. */
 export function startWatch(read = () => performance.now()) {
   let gone = 0;
+  /** @type {number | null} */
   let since = read();
   const total = () => gone + (since === null ? 0 : read() - since);
   return {

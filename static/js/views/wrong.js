@@ -11,19 +11,21 @@ import { troubleFigure } from "./figure.js";
 import { heading } from "./frame.js";
 import { choice, numbers, rows, said as lines } from "./parts.js";
 
-/** @param {App} app */
+/** @param {PlanApp} app */
 const plan = (app) => app.state.plan.body;
 
-/** A trouble as the course words it; the one on the screen where none is named. */
+/** A trouble as the course words it; the one on the screen where none is named.
+    @param {PlanApp} app @param {string} kind @param {string} [id] */
 const troubleOf = (app, kind, id) => find(plan(app), courseOf(app, id), kind);
 
-/** @param {App} app @param {string} id */
+/** @param {PlanApp} app @param {string} [id] */
 const courseOf = (app, id) => plan(app).courses.find((course) => course.id === id) ?? app.course();
 
-/** @param {App} app @param {string} key */
+/** @param {PlanApp} app @param {string} key */
 const textOf = (app, key) => app.state.plan.body.texts[key];
 
-/** The list; `because` says why the phone opened it. */
+/** The list; `because` says why the phone opened it.
+    @param {CourseApp} app @param {any} given */
 export function wrong(app, { because = null } = {}) {
   const course = app.course();
   return {
@@ -38,12 +40,13 @@ export function wrong(app, { because = null } = {}) {
   };
 }
 
+/** @param {PlanApp} app @param {Course} course @param {Trouble[]} troubles */
 const choices = (app, course, troubles) => rows(troubles.map((trouble) => ({
   words: trouble.label, act: () => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }) : report(app, course, [trouble.kind])),
 })));
 
 /** Report and show what to do; what was counted until now is logged first, as it was done before.
-    @param {App} app @param {Course} course @param {string[]} kinds @param {Json} details */
+    @param {PlanApp} app @param {Course} course @param {string[]} kinds @param {Json} details */
 export async function report(app, course, kinds, details = {}) {
   const done = halfDone(app, course);
   if (done.length) await logBouts(app.state, course, done.map((go) => ({ ...go, pain: null, pain_asked: false })));
@@ -52,7 +55,8 @@ export async function report(app, course, kinds, details = {}) {
   return shown(app, items);
 }
 
-/** After a report: the Stop screen where one stops, else the text, and those of other answers below it. */
+/** After a report: the Stop screen where one stops, else the text, and those of other answers below it.
+    @param {PlanApp} app @param {any[]} items */
 export function shown(app, items, keys = [], offers = []) {
   const stops = items.some((item) => troubleOf(app, item.kind, item.course)?.stop);
   if (stops) return app.home();
@@ -62,7 +66,7 @@ export function shown(app, items, keys = [], offers = []) {
 }
 
 /** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same.
-    @param {App} app @param {any} given */
+    @param {CourseApp} app @param {any} given */
 export function asks(app, { kind }) {
   const course = app.course();
   const trouble = troubleOf(app, kind);
@@ -88,43 +92,46 @@ export function asks(app, { kind }) {
 }
 
 /** The text of a trouble that stops nothing, and whether the clinic has the report.
-    @param {App} app @param {any} args */
+    @param {PlanApp} app @param {any} args */
 export function said(app, args) {
   const trouble = troubleOf(app, args.kind, args.course);
-  const words = textOf(app, trouble?.text);
+  const words = trouble && textOf(app, trouble.text);
+  const course = courseOf(app, args.course);
   return {
     title: trouble?.label ?? say("wrong.title"), live: true,
-    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), troubleFigure(app, courseOf(app, args.course), args.kind), sections(app, args.more ?? []), moreOf(app, args.offers ?? []), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].flat().filter(Boolean),
+    main: [heading(words?.title ?? trouble?.label ?? ""), lines(words?.lines), troubleFigure(app, course, args.kind), sections(app, args.more ?? []), course && moreOf(app, course, args.offers ?? []), numbers(app, { emergencyFirst: trouble?.emergency }), sentLine(app, args), mistake(app, args)].flat().filter(Boolean),
     acts: [button("go", say("go_on"), app.home)],
     actsKind: "low",
   };
 }
 
-const sections = (app, keys) => keysWithText(app, keys).map((key) => h("section", {}, h("h2", {}, textOf(app, key).title), ...bodyOf(app, key)));
+const sections = (app, keys) => textsOf(app, keys).map(({ title, body }) => h("section", {}, h("h2", {}, title), ...body));
 
-const keysWithText = (app, keys) => keys.filter((key) => textOf(app, key));
+/** The texts there are of these keys: {title, body: the lines, and the picture of the trouble that the key names (trouble.swelling.sling)}.
+    @param {PlanApp} app @param {string[]} keys */
+const textsOf = (app, keys) => keys.flatMap((key) => {
+  const words = textOf(app, key);
+  return words ? [{ title: words.title, body: [lines(words.lines), troubleFigure(app, app.course(), key.split(".")[1])] }] : [];
+});
 
-/** The lines of a text and the picture of its trouble, which its key names: trouble.swelling.sling.
-    @param {App} app @param {string} key */
-const bodyOf = (app, key) => [lines(textOf(app, key).lines), troubleFigure(app, app.course(), key.split(".")[1])];
-
-/** What can be reported beside a text, because a 'no' alone does not say which; or null. */
-function offersOf(app, kinds) {
-  const found = offered(plan(app), app.course(), kinds);
-  return found.length ? choices(app, app.course(), found) : null;
+/** What can be reported beside a text, because a 'no' alone does not say which; or null.
+    @param {PlanApp} app @param {Course} course @param {string[]} kinds */
+function offersOf(app, course, kinds) {
+  const found = offered(plan(app), course, kinds);
+  return found.length ? choices(app, course, found) : null;
 }
 
-/** @param {App} app @param {string[]} kinds */
-function moreOf(app, kinds) {
-  const list = offersOf(app, kinds);
+/** @param {PlanApp} app @param {Course} course @param {string[]} kinds */
+function moreOf(app, course, kinds) {
+  const list = offersOf(app, course, kinds);
   return list && h("section", {}, h("h2", {}, say("wrong.one_of_these")), list);
 }
 
 /** The texts that answers of the daily check open; what can be reported comes first, or it is not seen.
-    @param {App} app @param {any} given */
+    @param {CourseApp} app @param {any} given */
 export function text(app, { keys, offers = [] }) {
-  const list = offersOf(app, offers);
-  const parts = keysWithText(app, keys).map((key, i) => h("section", {}, i || list ? h("h2", {}, textOf(app, key).title) : heading(textOf(app, key).title), ...bodyOf(app, key)));
+  const list = offersOf(app, app.course(), offers);
+  const parts = textsOf(app, keys).map(({ title, body }, i) => h("section", {}, i || list ? h("h2", {}, title) : heading(title), ...body));
   return {
     title: say("check.title"),
     main: [list ? heading(say("wrong.one_of_these")) : null, list, parts, numbers(app)].flat().filter(Boolean),
@@ -134,7 +141,7 @@ export function text(app, { keys, offers = [] }) {
 }
 
 /** "Sent at 14:02: I felt a snap." or that it still waits.
-    @param {App} app @param {any} given */
+    @param {PlanApp} app @param {any} given */
 export function sentLine(app, { id, kind, course, at, offset_ms = 0 }) {
   const entry = app.state.outbox.find((each) => each.item.id === id);
   const time = clock(ms(at) + offset_ms, app.zone(), app.language());
@@ -143,7 +150,7 @@ export function sentLine(app, { id, kind, course, at, offset_ms = 0 }) {
 }
 
 /** 'Pressed by mistake', for a short while, where it may be.
-    @param {App} app @param {any} args */
+    @param {PlanApp} app @param {any} args */
 export function mistake(app, args) {
   const kept = app.state.reports.find((each) => each.id === args.id) ?? args;
   const trouble = troubleOf(app, args.kind, args.course);

@@ -24,6 +24,9 @@ interface Question { key: string; label: string; help: string | null; answers: s
 interface OnNo { ask?: "off"; trouble?: string; text?: string; offers?: string[]; }
 interface Check { day: string; from: string; until: string; answered: boolean; questions: Question[]; }
 
+/** What the answers of a check lead to. */
+interface Led { troubles: string[]; texts: string[]; textsOf: string[]; offers: string[]; list: boolean; }
+
 interface PainRule { red_flag_at: number; yesterday: number | null; rise: number; rise_floor: number; }
 interface HandQuestion { id: string; hand: string; finger: string; splint: string | null; }
 interface ReleaseQuestion { id: string; phase: string | null; from: string; }
@@ -58,17 +61,17 @@ interface Rules {
   quiet_longest_hours: number; silence_waking_hours: number;
 }
 
-/** A wish for quiet, in force by the plan. */
-interface Wish {
-  id: string; kind: "in_15_minutes" | "until" | "weekly" | "fewer"; until?: string | null; weekday?: number | null;
-  opens?: string | null; closes?: string | null; fewer?: "every_second" | "four_a_day" | null;
+/** A wish for quiet, in force by the plan; what is quiet for a while says until when. */
+type Wish = WishBase & ({ kind: "in_15_minutes"; until: string } | { kind: "until"; until: string } | { kind: "weekly" | "fewer"; until?: string | null });
+interface WishBase {
+  id: string; weekday?: number | null; opens?: string | null; closes?: string | null; fewer?: "every_second" | "four_a_day" | null;
 }
 
 /** The body of a plan. */
 interface PlanBody {
   version: string; csrf: string | null; server_time: string; zone: string; language: string; demo: boolean;
   words: string | null; languages_offered?: any; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
-  rules?: Partial<Rules>; texts: Record<string, SignedText>; troubles: Trouble[]; quiet?: Wish[]; courses: Course[];
+  rules?: Partial<Rules>; texts: Record<string, SignedText | undefined>; troubles: Trouble[]; quiet?: Wish[]; courses: Course[];
   closed: { words: string; ring: Ring[] | Ring } | null; device?: { id: string; whose: Whose; courses: string[] };
 }
 
@@ -76,14 +79,17 @@ interface PlanBody {
 interface Plan { body: PlanBody; seq: number; at: number; changed: number; }
 
 type Whose = "patient" | "carer";
-interface Device { id: string; csrf: string; whose: Whose; }
+interface Device { id: string; csrf: string | null; whose: Whose; }
 
 /** What each item has; instants by the device's clock, `offset_ms` the server's clock less the device's. */
 interface ItemBase { id: string; course: string; entered_at: string; offset_ms: number; zone: string; }
-interface BoutItem extends ItemBase {
+interface BoutBase extends ItemBase {
   type: "bout"; exercise: string; amount: number; unit: Unit; how: How; pain: number | null; pain_asked: boolean;
-  done_at: string | null; slot_start: string | null; plan_version: string | null; supersedes: string | null; logged_by: Whose;
+  plan_version: string | null; supersedes: string | null; logged_by: Whose;
 }
+/** When it was done: at an instant, or filled in for a slot, which names none. */
+type Done = { slot_start: null; done_at: string } | { slot_start: string; done_at: null };
+type BoutItem = BoutBase & Done;
 type How = "paced" | "counted" | "one_tap" | "later";
 interface CheckItem extends ItemBase { type: "daily_check"; day: string; answers: Answers; details: Json; average_pain: number | null; }
 interface TroubleItem extends ItemBase { type: "trouble"; kind: string; details: Json; }
@@ -117,7 +123,7 @@ interface Go {
 }
 
 /** A bout as the phone keeps it; `acked_seq` is null until the server's word. */
-interface Bout extends BoutItem { acked_seq: number | null; }
+type Bout = BoutItem & { acked_seq: number | null };
 
 /** A report of trouble, or the 'no' to 'Is this your hand?', as the phone keeps it. */
 interface TroubleReport {
@@ -128,15 +134,22 @@ interface TroubleReport {
 interface Well { id: string; day: string | null; at: number; answer: string | null; }
 interface Release { release: string; answer: string; item: string; acked_seq: number | null; }
 
-/** All the phone knows. */
-interface State {
-  device: Device | null; plan: Plan | null; ended: "device_revoked" | "device_replaced" | "not_paired" | null; offset_ms: number; push: string | null;
-  hands: Record<string, { question: string; answer: string }>; reads: Record<string, string>; checked: string[];
-  quiet: { id: string; kind: string; from: string; until: string } | null; opened: Record<string, { at: number; pain: number | null }> | null;
-  releases: Record<string, Release>; wells: Record<string, Well>; contact: number | null; said: { zone?: string }; ways: Json; words: Json | null;
+/** All the phone knows; `plan` tells the two apart. */
+type State = WithPlan | WithoutPlan;
+interface WithPlan extends Kept { plan: Plan; }
+interface WithoutPlan extends Kept { plan: null; }
+
+interface Kept {
+  device: Device | null; ended: "device_revoked" | "device_replaced" | "not_paired" | null; offset_ms: number; push: string | null;
+  hands: Record<string, { question: string; answer: string } | undefined>; reads: Record<string, string>; checked: string[];
+  quiet: { id: string; kind: string; from: string; until: string } | null; opened: Record<string, { at: number; pain: number } | undefined> | null;
+  releases: Record<string, Release | undefined>; wells: Record<string, Well | undefined>; contact: number | null; said: { zone?: string }; ways: Json; words: Words | null;
   first: First | null; calendar: { mark: string; last: string } | null; calendar_now: string | null;
   outbox: Entry[]; bouts: Bout[]; reports: TroubleReport[];
 }
+
+/** The words of one language that the clinic signed off. */
+interface Words { version: string; language: string; phrases: Json; }
 
 /** What is left of the first minutes on this phone; `on`: they lead until they are done or left. */
 interface First { left: string[]; on: boolean; page?: number; }
@@ -172,6 +185,17 @@ interface App {
   reload(): Promise<void>; go(name: string, args?: any, how?: { replace?: boolean }): void; home(): void;
   show(name: string, args?: any, how?: { quietly?: boolean }): void; meet(how?: Meet): Promise<void>; entered(): Promise<void>; notSaved(): void;
 }
+
+/** What core/gate.js grants: a screen that is not one of these has a plan, one of a course has that course too. What is
+    asked later is asked of the state as it is then: a screen is left before its plan is. tests/js/types/screens.ts holds each view to it. */
+type Planless = "pair" | "scan" | "numbers" | "revoked" | "waiting";
+type OfCourse = "amend" | "asks" | "check" | "count" | "extra" | "fill" | "pain" | "pictures" | "release" | "saved" | "sore" | "text" | "well" | "wrong";
+type HomeOfCourse = "first" | "hand" | "now" | "rests" | "stop";
+
+interface PlanApp extends App { get state(): WithPlan; set state(state: State); }
+interface CourseApp extends PlanApp { course(): Course; }
+interface HandApp extends CourseApp { course(): Course & { hand_question: HandQuestion }; }
+interface ReleaseApp extends CourseApp { course(): Course & { release_question: ReleaseQuestion }; }
 
 interface Meet { stale?: boolean; timed?: boolean; }
 
