@@ -14,8 +14,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
-from tests.browser.house import FRIDAY, House, furnish
+from tests.browser.house import FRIDAY, House, furnish, on_dynamic, pairing_link
 from tests.browser.live import Live, running
+from tests.browser.look import Inspector
 from tests.browser.receiver import Receiver, listening
 from tests.browser.road import Road, leading_to
 from tests.browser.staff_desk import Desk
@@ -119,9 +120,29 @@ def accessible() -> Accessible:
     return check
 
 
+@pytest.fixture
+def inspector(shoot: Shoot, accessible: Accessible) -> Inspector:
+    """Looks at a screen in each of its forms, and keeps what is wrong with it."""
+    return Inspector(shoot, accessible)
+
+
 def _first(nodes: list[dict[str, Any]]) -> str:
     why = re.sub(r"\s+", " ", nodes[0].get("failureSummary", ""))
     return f"{nodes[0]['target']} {why[:160]}"
+
+
+@pytest.fixture
+def link(live: Live, house: House) -> Callable[..., str]:
+    """A link for a new patient's phone, of a course released to hourly bends."""
+
+    def make(number: str, **given: object) -> str:
+        live.set_now(FRIDAY)
+        with live.db() as db:
+            earlier = live.now() - timedelta(minutes=10)
+            course = on_dynamic(db, house, earlier, number=number, **given)
+            return pairing_link(db, house, course, live.origin, live.now())
+
+    return make
 
 
 @pytest.fixture

@@ -64,6 +64,22 @@ def tap(page: Page, words: str) -> None:
     page.get_by_role("button", name=words, exact=True).first.click()
 
 
+def row(page: Page, words: str) -> None:
+    page.locator(".rows button", has_text=words).first.click()
+
+
+def heading(page: Page, words: str) -> None:
+    """The screen with this heading is there."""
+    expect(page.get_by_role("heading", name=words, exact=True).first).to_be_visible()
+
+
+def to_setup(page: Page, words: str) -> None:
+    """Open one of the first minutes' steps from the menu."""
+    tap(page, "Menu")
+    row(page, "Set up this phone")
+    row(page, words)
+
+
 def sees(page: Page, words: str) -> None:
     expect(page.get_by_text(words).first).to_be_visible()
 

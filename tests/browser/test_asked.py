@@ -14,20 +14,15 @@ from sqlalchemy.orm import Session
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.take_up_alert import take_up_alert
 from homeprog.storage.models import Alert, BoutRow, PhoneItem, Quiet, Release
-from tests.browser.conftest import Accessible, Shoot
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
 from tests.browser.look import Inspector
+from tests.browser.phone_hand import heading, row, tap
 
 pytestmark = pytest.mark.browser
 
 TOMORROW = FRIDAY + timedelta(hours=18)  # Saturday, 8:10 in the clinic's zone
 EVENING = FRIDAY + timedelta(hours=7, minutes=30)
-
-
-@pytest.fixture
-def inspector(shoot: Shoot, accessible: Accessible) -> Inspector:
-    return Inspector(shoot, accessible)
 
 
 @pytest.fixture
@@ -55,18 +50,6 @@ def linked(live: Live, house: House, phone: Callable[..., Page]) -> Callable[...
 def _sign_ahead(db: Session, house: House, course: uuid.UUID, phase: str, live: Live) -> None:
     signed = Signed(phase, splint_fitted=True, hand_examined=True, not_before=TOMORROW.date())
     release_phase(db, house.therapist.actor, course, signed, live.now() - timedelta(minutes=5))
-
-
-def tap(page: Page, words: str) -> None:
-    page.get_by_role("button", name=words, exact=True).first.click()
-
-
-def row(page: Page, words: str) -> None:
-    page.locator(".rows button", has_text=words).first.click()
-
-
-def heading(page: Page, words: str) -> None:
-    expect(page.get_by_role("heading", name=words).first).to_be_visible()
 
 
 def wait_sent(page: Page) -> None:

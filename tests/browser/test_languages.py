@@ -59,11 +59,6 @@ def paired(live: Live, house: House, on: None, phone: Callable[..., Page]) -> Pa
     return page
 
 
-@pytest.fixture
-def inspector(shoot: Shoot, accessible: Accessible) -> Inspector:
-    return Inspector(shoot, accessible)
-
-
 def choose(page: Page, code: str) -> None:
     """The language is found by its own name, whatever the phone speaks."""
     page.evaluate(GO, ["language", {}])
@@ -95,6 +90,9 @@ def test_every_screen_is_in_it_and_fits(
             shoot(paired, f"lang-{code}-{name}-{width}")
             paired.evaluate(LARGE, False)
         paired.set_viewport_size({"width": 360, "height": 740})
+        paired.emulate_media(color_scheme="dark")
+        shoot(paired, f"lang-{code}-{name}-dark")
+        paired.emulate_media(color_scheme="light")
 
     for name in SCREENS:
         paired.evaluate(GO, [name, {}])

@@ -13,18 +13,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from homeprog.storage.models import Alert, Course, HoldRow, Template
-from tests.browser.conftest import Accessible, Shoot
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link, two_days_at_home
 from tests.browser.live import Live
 from tests.browser.look import Inspector
 from tests.browser.staff_desk import Desk
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def inspector(shoot: Shoot, accessible: Accessible) -> Inspector:
-    return Inspector(shoot, accessible)
 
 
 @dataclass

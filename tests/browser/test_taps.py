@@ -13,7 +13,7 @@ from sqlalchemy import select
 from homeprog.storage.models import BoutRow
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
-from tests.browser.phone_hand import WORKER
+from tests.browser.phone_hand import WORKER, tap
 
 pytestmark = pytest.mark.browser
 
@@ -69,10 +69,6 @@ def at_home(live: Live, house: House, phone: Callable[..., Page]) -> Callable[..
         return page
 
     return link
-
-
-def tap(page: Page, words: str) -> None:
-    page.get_by_role("button", name=words, exact=True).first.click()
 
 
 def logged(live: Live, page: Page) -> list[BoutRow]:
