@@ -69,7 +69,7 @@ def test_a_stage_signed_ahead_begins_when_the_phone_hears_that_nothing_is_wrong(
     page.reload()
     heading(page, "Anything wrong since your visit?")
     inspector.look(page, "phone-release")
-    tap(page, "Nothing")
+    tap(page, "No, nothing")
     wait_sent(page)
     with live.reads() as db:
         assert db.scalars(select(Release.starts).where(Release.phase == "dynamic_wide")).one()

@@ -100,6 +100,8 @@ test("a rehearsal never leads", () => {
 
 test("a tally counts the signs that are there", () => {
   assert.deepEqual(tally([{ sign: "logged" }, { sign: "logged" }, { sign: "part" }]), { logged: 2, part: 1 });
+  const [begun, later] = [{ sign: "ahead", begun: true }, { sign: "ahead", begun: false }];
+  assert.deepEqual(tally([begun, later, later]), { open: 1, ahead: 2 });
 });
 
 test("more than the dose is enough, more than one and a half times is rest", () => {

@@ -71,10 +71,13 @@ export function hours(course, exercise, day, log, now) {
     .map((slot) => ({ slot, ...standing(slot, log, now) }));
 }
 
-/** {sign: count} of a day, signs that are not there left out.
-    @param {{sign: Sign}[]} cells */
+/** {sign: count} of a day, signs that are not there left out; a slot ahead that has begun is "open".
+    @param {{sign: Sign, begun?: boolean}[]} cells */
 export function tally(cells) {
   const counts = {};
-  for (const cell of cells) counts[cell.sign] = (counts[cell.sign] ?? 0) + 1;
+  for (const { sign, begun } of cells) {
+    const name = begun && sign === "ahead" ? "open" : sign;
+    counts[name] = (counts[name] ?? 0) + 1;
+  }
   return counts;
 }

@@ -18,6 +18,8 @@ function stepper(app, args, name, amount, unit) {
     button("alt", "+", () => set(amount + 1), { "aria-label": say("one_more") }));
 }
 
+const saves = (amount, unit) => say("save_amount", { amount: dose(amount, unit) });
+
 const back = () => button("alt", say("go_back"), () => history.back());
 
 /** Fill in a slot that has ended: it keeps the slot, not an invented minute.
@@ -31,7 +33,7 @@ export function fillIn(app, args) {
     title: say("fill.title"),
     main: [cautions(app, course), heading(say("fill.how_many", { time: whenWords(app, ms(slot.start)) })), h("p", { class: "quiet" }, exercise?.name ?? ""),
       stepper(app, args, "fill", amount, slot.unit), h("p", { class: "quiet" }, say("fill.later"))].filter(Boolean),
-    acts: [back(), button("go", dose(amount, slot.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
+    acts: [back(), button("go", saves(amount, slot.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
   };
 }
 
@@ -48,7 +50,7 @@ export function extra(app, args) {
     main: [cautions(app, course), heading(say("extra.title")),
       course.exercises.length > 1 ? h("div", { class: "choices" }, course.exercises.map((each) => choice(each.name, each === picked, () => pick(each)))) : h("p", {}, picked.name),
       stepper(app, { ...args, exercise: picked.key }, "extra", amount, picked.unit), h("p", { class: "quiet" }, say("extra.no_more"))].filter(Boolean),
-    acts: [back(), button("go", dose(amount, picked.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
+    acts: [back(), button("go", saves(amount, picked.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
   };
 }
 
@@ -60,6 +62,6 @@ export function amend(app, args) {
   return {
     title: say("amend.title"),
     main: [heading(say("amend.title")), h("p", { class: "quiet" }, say("amend.was", { time: whenWords(app, doneAt(bout)), amount: dose(bout.amount, bout.unit) })), stepper(app, args, "amend", amount, bout.unit), button("skip", say("amend.none"), () => undo(app, [bout]))],
-    acts: [back(), button("go", dose(amount, bout.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
+    acts: [back(), button("go", saves(amount, bout.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
   };
 }

@@ -35,7 +35,7 @@ export const waiting = (app) => ({
 export const recovered = (app) => ({
   title: say("recovered.title"),
   main: [heading(say("recovered.title")), h("p", {}, say("recovered.why")), h("p", {}, say("recovered.safe")), h("p", {}, say("recovered.look"))],
-  acts: [button("alt", say("days.title"), () => app.go("days", {}, { replace: true })), button("go", say("go_on"), app.home)],
+  acts: [button("alt", say("go_on"), app.home), button("go", say("days.title"), () => app.go("days", {}, { replace: true }))],
 });
 
 /** The last course is closed: whom to ring.

@@ -30,7 +30,7 @@ export function release(app) {
     title: say("release.title"), live: true,
     main: [
       heading(say("release.title")), question.phase ? h("p", { class: "quiet" }, say("release.next", { stage: question.phase })) : null,
-      h("p", {}, say("release.until")), h("p", {}, course.phase?.carry_on ?? ""),
+      h("p", {}, say("release.until")),
       button("skip", say("later"), () => later(app, question.id)),
     ].filter(Boolean),
     acts: [button("alt", say("release.something"), () => answer("something")), button("alt", say("release.nothing"), () => answer("nothing"))],

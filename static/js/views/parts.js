@@ -40,7 +40,7 @@ export function numbers(app, { alarm = false, emergencyFirst = false, ring = app
 }
 
 /** A number keeps its order also between words that run from right to left (U+2066, U+2069). */
-const isolated = (text) => `\u2066${text}\u2069`;
+export const isolated = (text) => `\u2066${text}\u2069`;
 
 const tel = (kind, entry, alarm) => h("a", { class: alarm ? `${kind} alarm` : kind, href: telHref(entry.tel) }, h("span", {}, entry.label), h("b", { dir: "ltr" }, entry.tel));
 
@@ -57,8 +57,8 @@ const words = (name, begun) => (begun && name === "ahead" ? say("standing.open")
     @param {any[]} cells */
 export function key(cells) {
   const counts = tally(cells);
-  const shown = SIGNS.filter((name) => counts[name]);
-  return h("ul", { class: "key" }, shown.map((name) => h("li", {}, sign(name), `${counts[name]} ${say(`standing.${name}`)}`)));
+  const shown = [...SIGNS.slice(0, -1), "open", "ahead"].filter((name) => counts[name]);
+  return h("ul", { class: "key" }, shown.map((name) => h("li", {}, sign(name === "open" ? "ahead" : name), `${counts[name]} ${say(`standing.${name}`)}`)));
 }
 
 /** The course day so far of the exercise that leads, hour by hour.

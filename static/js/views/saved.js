@@ -11,7 +11,7 @@ import { withdraw } from "../store/outbox.js";
 import { load } from "../store/state.js";
 import { button, h, sign, speak } from "./dom.js";
 import { heading } from "./frame.js";
-import { daySoFar, dose, outOfTouch, whenWords } from "./parts.js";
+import { daySoFar, dose, outOfTouch, rows, whenWords } from "./parts.js";
 
 /** @param {CourseApp} app @param {any} given */
 export function saved(app, { bouts }) {
@@ -23,18 +23,13 @@ export function saved(app, { bouts }) {
     main: [
       heading(summary(course, bouts), "saved"), several(course, bouts), tooMuch(app, course, bouts, coming), places(app, bouts), outOfTouch(app),
       coming ? h("div", {}, h("p", {}, say("next_time")), h("p", { class: "clock" }, whenWords(app, ms(coming.start)))) : null,
-      daySoFar(app, course), others(app, course),
+      daySoFar(app, course), gap ? rows([{ words: say("add_slot", { time: whenWords(app, ms(gap.start)) }), act: () => app.go("fill", { slot: gap }) }]) : null,
+      others(app, course),
     ].flat().filter(Boolean),
-    acts: [
-      button("alt", say("undo"), () => undo(app, bouts)),
-      gap ? button("alt", say("add_slot", { time: slotTime(app, gap) }), () => app.go("fill", { slot: gap })) : button("alt", say("done"), app.home),
-    ],
+    acts: [button("alt", say("undo"), () => undo(app, bouts)), button("alt", say("done"), app.home)],
     actsKind: "low even",
   };
 }
-
-/** @param {App} app @param {Slot} slot */
-const slotTime = (app, slot) => whenWords(app, ms(slot.start));
 
 /** @param {Course} course @param {Bout[]} bouts */
 function summary(course, bouts) {

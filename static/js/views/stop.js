@@ -6,7 +6,7 @@ import { button, h, halt } from "./dom.js";
 import { troubleFigure } from "./figure.js";
 import { heading } from "./frame.js";
 import { troubleOf } from "../core/trouble.js";
-import { cautions, numbers, outOfTouch, said, seenBy } from "./parts.js";
+import { isolated, numbers, outOfTouch, said, seenBy } from "./parts.js";
 import { mistake, sentLine } from "./wrong.js";
 
 /** @param {CourseApp} app */
@@ -23,12 +23,19 @@ export function stop(app) {
     title: say("stop.title"), live: true,
     main: [
       h("div", { class: "halt" }, halt(), heading(say("stop.title"))),
-      emergency ? [h("p", { class: "until" }, say("stop.first")), ring, words] : [words, ring],
+      emergency ? [first(app), ring, words] : [words, ring],
       own.map(({ report }) => [sentLine(app, report), mistake(app, report)]), outOfTouch(app),
     ].flat(3).filter(Boolean),
     acts: [h("div", { class: "foot" }, seenBy(app, course), h("p", { class: "until" }, say("stop.until")))],
     actsKind: "low",
   };
+}
+
+/** Which number comes first, by itself; without an emergency number the unit's stands alone.
+    @param {PlanApp} app */
+function first(app) {
+  const { emergency } = app.state.plan.body;
+  return emergency && h("p", { class: "until" }, say("stop.first", { tel: isolated(emergency.tel) }));
 }
 
 /** The clinic's own words for each report; without any, the bare rule.
@@ -40,7 +47,7 @@ function texts(app, course, own, told) {
   return [said(own.length || !told?.lines?.length ? [say("stop.rest"), say("stop.ring")] : told.lines), troubleFigure(app, course, told?.kind)];
 }
 
-/** Told something different, and the clinic does not know it yet: its own words, and the number.
+/** Told something different, and the clinic does not know it yet: its own words, and the number. No caution of exercises that rest.
     @param {CourseApp} app */
 export function rests(app) {
   const course = app.course();
@@ -48,7 +55,7 @@ export function rests(app) {
   const words = app.state.plan.body.texts[troubleOf(app.state.plan.body, course, "told_different")?.text];
   return {
     title: words?.title ?? say("now.no_plan"), live: true,
-    main: [cautions(app, course), heading(words?.title ?? say("now.no_plan")), said(words?.lines ?? [say("stop.rest")]), numbers(app),
+    main: [heading(words?.title ?? say("now.no_plan")), said(words?.lines ?? [say("stop.rest")]), numbers(app),
       report && [sentLine(app, report), mistake(app, report)]].flat().filter(Boolean),
     acts: [button("alt", say("plan.title"), () => app.go("plan"))],
     actsKind: "low",
