@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 from sqlalchemy import select
 
 from homeprog.storage.models import BoutRow
+from tests.browser.conftest import ARGS, CHROMIUM
 from tests.browser.live import Live
 from tests.browser.look import Inspector
-from tests.browser.phone_hand import heading, row, tap, to_setup
+from tests.browser.phone_hand import WORKER, cdp, heading, row, tap, to_setup
 from tests.browser.push_cast import eventually
 
 pytestmark = pytest.mark.browser
@@ -29,6 +31,23 @@ CAMERA = """(read) => {
   navigator.mediaDevices.getUserMedia = async () => drawn.captureStream();
   window.BarcodeDetector = class { async detect() { return [{ rawValue: window.seen ?? read }]; } };
 }"""
+
+
+def test_the_browser_finds_nothing_that_keeps_it_from_being_installed(
+    live: Live, link: Callable[..., str], chromium: Browser, tmp_path: Path
+) -> None:
+    """By Chromium's own check, in a profile that is kept: one that is not may never install."""
+    context = chromium.browser_type.launch_persistent_context(
+        str(tmp_path), executable_path=str(CHROMIUM), headless=True, args=list(ARGS)
+    )
+    page = context.pages[0]
+    page.goto(link("SH 61010"))
+    page.evaluate(WORKER)
+    manifest = cdp(page, "Page.getAppManifest")
+    assert manifest["url"] == f"{live.origin}/phone/manifest.webmanifest"
+    assert manifest["errors"] == []
+    assert cdp(page, "Page.getInstallabilityErrors") == {"installabilityErrors": []}
+    context.close()
 
 
 def test_the_app_on_the_home_screen_takes_the_tabs_place_and_loses_no_entry(
