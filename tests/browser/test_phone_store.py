@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 from sqlalchemy import select
 
-from homeprog.storage.models import Device, TroubleReport
+from homeprog.storage.models import Device, PhoneItem, TroubleReport
 from tests.browser.house import FRIDAY, House
 from tests.browser.live import Live
 from tests.browser.phone_hand import (
@@ -90,6 +90,15 @@ RELAID = """async ({ version, stores }) => {
   }
   await new Promise((done) => { filled.oncomplete = done; });
   asked.result.close();
+}"""
+
+
+# 'Something is wrong' to 'All well?', of which nothing was written when it was asked.
+ANSWER_UNASKED = """async () => {
+  const { app } = await import("/static/js/views/stage.js");
+  const { answerAllWell } = await import("/static/js/store/log.js");
+  const asked = [app.course(), "something_wrong", null, "2026-06-05", app.now()];
+  await answerAllWell({ ...app.state, wells: {} }, ...asked);
 }"""
 
 
@@ -187,6 +196,40 @@ def test_trouble_on_a_full_phone_stops_the_exercises_and_is_sent_from_memory(
         assert db.scalars(kinds).all() == ["snap"]
     shown.reload()
     expect(shown.get_by_role("heading", name="Stop the exercises.")).to_be_visible()
+
+
+def test_what_was_counted_before_trouble_on_a_full_phone_is_sent_with_it(
+    live: Live, paired: Paired, road: Road
+) -> None:
+    shown, course = paired("SH 2013")
+    tap(shown, "Start")
+    tap(shown, "+ 1")
+    shown.evaluate(BREAK_ALWAYS)
+    road.up = False
+    tap(shown, "Something is wrong")
+    tap(shown, "A snap")
+    expect(shown.get_by_role("heading", name="Stop the exercises.")).to_be_visible()
+    road.up = True
+    flush(shown)
+    until(shown, lambda: bouts(live, course), "what was counted did not arrive")
+    assert [bout.amount for bout in bouts(live, course)] == [1]
+    with live.reads() as db:
+        kinds = select(TroubleReport.kind).where(TroubleReport.course_id == course)
+        assert db.scalars(kinds).all() == ["snap"]
+
+
+def test_an_answer_whose_asking_was_not_kept_reaches_the_clinic_with_it(
+    live: Live, paired: Paired
+) -> None:
+    shown, course = paired("SH 2014")
+    shown.evaluate(ANSWER_UNASKED)
+    assert flush(shown)["ok"]
+    assert stored(shown)["outbox"] == []
+    with live.reads() as db:
+        items = select(PhoneItem).where(PhoneItem.course_id == course, PhoneItem.type == "all_well")
+        told = [each.body for each in db.scalars(items.order_by(PhoneItem.id))]
+    assert [each["answer"] for each in told] == [None, "something_wrong"]
+    assert told[1]["asked"] == told[0]["asked"]
 
 
 def test_a_phone_whose_storage_was_cleared_begins_again_by_its_cookie(

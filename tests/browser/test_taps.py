@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
@@ -13,7 +14,7 @@ from sqlalchemy import select
 from homeprog.storage.models import BoutRow
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
-from tests.browser.phone_hand import WORKER, tap
+from tests.browser.phone_hand import WORKER, heading, kept, stored, tap
 
 pytestmark = pytest.mark.browser
 
@@ -199,15 +200,10 @@ def test_a_carer_s_phone_says_so_warns_and_logs_as_the_carer(
     assert {row.logged_by for row in logged(live, page)} == {"carer"}
 
 
-def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_smaller(
-    live: Live, at_home: Callable[..., Page]
-) -> None:
-    page = at_home("Abel Knox", "SH 62008")
-    expect(page.get_by_role("button", name="Something is wrong")).to_be_visible()
-    page.wait_for_load_state()  # with its style
-    height = page.evaluate(TROUBLE_HEIGHT)
+def both_hands(page: Page) -> None:
+    """The other hand is in the plan too; no answer of the clinic, which knows of one, comes between."""
     page.evaluate(WORKER)
-    page.context.set_offline(True)  # no plan comes that knows of one hand only
+    page.context.set_offline(True)
     page.evaluate("""async () => {
       const { change } = await import("/static/js/store/db.js");
       await change("plan", (plan) => {
@@ -218,6 +214,39 @@ def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_s
     }""")
     page.reload()
     page.get_by_role("button", name="Menu").wait_for()
+
+
+def test_back_to_a_screen_of_one_hand_logs_nothing_on_the_other(
+    at_home: Callable[..., Page],
+) -> None:
+    page = at_home("Ines Roe", "SH 62009")
+    both_hands(page)
+    hand, left = page.locator("header"), kept(page)["plan"]["body"]["courses"][0]
+    page.locator(".rows button", has_text="Left hand").click()
+    page.get_by_role("button", name=re.compile(r"^All (\d+ )?done$")).click()
+    heading(page, "How bad was the pain?")
+    tap(page, "Menu")
+    page.locator(".rows button", has_text="Choose your hand").click()
+    page.locator(".rows button", has_text="Right hand").click()
+    expect(hand).to_contain_text("Right hand")
+    page.go_back()
+    page.go_back()
+    heading(page, "How bad was the pain?")
+    expect(hand).to_contain_text("Left hand")
+    tap(page, "2")
+    expect(page.get_by_text("Saved on this phone")).to_be_visible()
+    expect(hand).to_contain_text("Left hand")
+    assert {each["course"] for each in stored(page)["bouts"]} == {left["id"]}
+
+
+def test_with_both_hands_hurt_targets_are_larger_by_themselves_and_can_be_made_smaller(
+    live: Live, at_home: Callable[..., Page]
+) -> None:
+    page = at_home("Abel Knox", "SH 62008")
+    expect(page.get_by_role("button", name="Something is wrong")).to_be_visible()
+    page.wait_for_load_state()  # with its style
+    height = page.evaluate(TROUBLE_HEIGHT)
+    both_hands(page)
     assert page.evaluate(TROUBLE_HEIGHT) >= 88 > height
     tap(page, "Menu")
     page.locator(".rows button", has_text="Larger buttons").click()

@@ -236,6 +236,22 @@ def test_a_wrist_takes_the_whole_hand_along_thumb_too() -> None:
     assert len(Picture(drawn(scene)).classed("ghost")) == 3 + nails  # palm, finger, thumb
 
 
+def test_beside_a_forbidden_wrist_no_second_thumb_looks_allowed() -> None:
+    """The dashed hand there is the limit: with a thumb it was read as a hand that is allowed."""
+    nails = 1
+    ghosts = Picture(drawn(SCENES["forbidden bent wrist"])).classed("ghost")
+    assert len(ghosts) == 2 + nails  # palm, finger
+
+
+@pytest.mark.parametrize("name", ["slab", "slab with the thumb"])
+def test_a_slabs_sleeve_is_shut_over_its_stiff_layer_and_wound(name: str) -> None:
+    picture = Picture(drawn(SCENES[name]))
+    wraps = outline(picture, "wrap")
+    assert len(wraps) == 2  # hand and thumb
+    assert all(shape.endswith("Z") for shape in wraps)
+    assert outline(picture, "turn")[0].count("M") >= 8
+
+
 def test_as_many_fingers_are_seen_as_the_picture_stands_for() -> None:
     """One behind the next; more than three lines would crowd."""
     fingers: tuple[Digit, ...] = ("index", "middle", "ring", "small")

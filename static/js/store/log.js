@@ -12,10 +12,13 @@ import { enter } from "./outbox.js";
 /** @param {State} state */
 const context = (state) => contextOf(state, phoneZone());
 
+/** @param {State} state @param {Course} course @param {Go[]} goes @param {number} at */
+export const boutsOf = (state, course, goes, at) => goes.map((go) => make.bout(course.id, go, context(state), at));
+
 /** Bouts of goes made together; resolves with them. Throws NotSaved.
     @param {State} state @param {Course} course @param {Go[]} goes */
 export async function logBouts(state, course, goes, at = Date.now()) {
-  const bouts = goes.map((go) => make.bout(course.id, go, context(state), at));
+  const bouts = boutsOf(state, course, goes, at);
   await enter(bouts);
   return bouts;
 }
@@ -89,12 +92,14 @@ export function askAllWell(state, course, day, now, at = Date.now()) {
   });
 }
 
-/** What was answered to it; `pain` where sore was said.
-    @param {State} state @param {Course} course @param {string} answer @param {number | null} pain @param {number} now @param {number} at */
-export function answerAllWell(state, course, answer, pain, now, at = Date.now()) {
-  const asked = state.wells[course.id];
-  const item = make.allWell(course.id, asked?.id, answer, pain, context(state), at);
-  return enter([item], (stores) => stores.kept.put({ ...state.wells, [course.id]: { ...asked, answer, at: now } }, "wells"));
+/** What was answered to it; `pain` where sore was said. Where no asking stands, because it was not kept, it is told now.
+    @param {State} state @param {Course} course @param {string} answer @param {number | null} pain @param {string | null} day @param {number} now @param {number} at */
+export function answerAllWell(state, course, answer, pain, day, now, at = Date.now()) {
+  const kept = state.wells[course.id];
+  const asking = make.allWell(course.id, null, null, null, context(state), at);
+  const stands = kept && !kept.answer ? kept : { id: asking.id, day };
+  const item = make.allWell(course.id, stands.id, answer, pain, context(state), at);
+  return enter(stands === kept ? [item] : [asking, item], (stores) => stores.kept.put({ ...state.wells, [course.id]: { ...stands, answer, at: now } }, "wells"));
 }
 
 /** The daily check with the troubles its answers report; resolves with those.

@@ -44,7 +44,7 @@ export function well(app) {
   const course = app.course();
   markAsked(app, course);
   const answer = async (word) => {
-    await answerAllWell(app.state, course, word, null, app.now());
+    await answerAllWell(app.state, course, word, null, today(course, app.now()), app.now());
     await app.entered();
     if (word === "something_wrong") return app.go("wrong", {}, { replace: true });
     return app.go("well_said", { word }, { replace: true });
@@ -78,8 +78,9 @@ function markAsked(app, course) {
 /** Sore: how much, then the list of what may be wrong.
     @param {CourseApp} app */
 export function sore(app) {
+  const course = app.course();
   const give = async (pain) => {
-    await answerAllWell(app.state, app.course(), "sore", pain, app.now());
+    await answerAllWell(app.state, course, "sore", pain, today(course, app.now()), app.now());
     await app.entered();
     app.go("wrong", { because: "sore" }, { replace: true });
   };

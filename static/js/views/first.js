@@ -64,8 +64,11 @@ export function first(app, args = {}) {
   return { ...view, main: [count, ...view.main, button("skip", say("first.skip"), end)] };
 }
 
-/** One step by itself, from the menu. */
-const alone = (step) => (app, args) => step(app, args, { next: app.home, page: args.page ?? 0 });
+/** One step by itself, from the menu.
+    @template {App} Asks @param {(app: Asks, args: any, flow: any) => View} step */
+const alone = (step) =>
+  /** @param {Asks} app @param {any} args */
+  (app, args) => step(app, args, { next: app.home, page: args.page ?? 0 });
 
 export const ALONE = { pictures: alone(pictures), install: alone(install), test: alone(trial), calendar: alone(calendar), reminders: alone(reminders) };
 

@@ -15,7 +15,7 @@ import { SCREENS } from "./screens.js";
 const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
 /** @type {App} */
-export const app = /** @type {any} */ ({ state: null, shown: null, view: null, chosen: null, draft: null, pacing: null, putOff: new Set(), hasWorker: true });
+export const app = /** @type {any} */ ({ state: null, shown: null, view: null, chosen: null, held: null, draft: null, pacing: null, putOff: new Set(), hasWorker: true });
 
 /** The phone's now in ms: its clock plus the server's offset. */
 app.now = () => Date.now() + app.state.offset_ms;
@@ -45,22 +45,28 @@ function quietIn(slot) {
 
 app.language = () => app.state.plan?.body.language ?? "en";
 
-/** The course on the screen: the chosen one, or the only one. */
+/** @param {string | null} id */
+const courseOf = (id) => (app.state.plan?.body.courses ?? []).find((course) => course.id === id) ?? null;
+
+/** The course on the screen: the one it was opened for and no other; else the chosen one, else the only one. */
 app.course = () => {
+  if (app.held) return courseOf(app.held);
   const courses = app.state.plan?.body.courses ?? [];
-  return courses.find((course) => course.id === app.chosen) ?? (courses.length === 1 ? courses[0] : null);
+  return courseOf(app.chosen) ?? (courses.length === 1 ? courses[0] : null);
 };
 
 /** Read the state again; screens that only show are drawn anew, screens being filled in are left alone. */
 app.reload = async () => {
   app.state = await load();
-  const mustStop = app.view?.yields && home(app.state, app.at(), app.chosen) === "stop";
+  const mustStop = app.view?.yields && home(app.state, app.at(), app.course()?.id) === "stop";
   if (app.view?.live || mustStop) app.show(mustStop ? "home" : app.shown.name, mustStop ? {} : app.shown.args, { quietly: !mustStop });
 };
 
-/** Go to a screen; it becomes a step that the phone's Back undoes, unless it takes the place of the one before. */
-app.go = (name, args = {}, { replace = name === "home" } = {}) => {
-  history[replace ? "replaceState" : "pushState"]({ name, args }, "", location.pathname);
+/** Go to a screen; it becomes a step that the phone's Back undoes, unless it takes the place of the one before.
+    It stays with the course it was opened for. */
+app.go = (name, args = {}, { replace = name === "home", course = app.course()?.id ?? null } = {}) => {
+  app.held = name === "home" ? null : course;
+  history[replace ? "replaceState" : "pushState"]({ name, args, course: app.held }, "", location.pathname);
   app.show(name, args);
 };
 
@@ -68,8 +74,8 @@ app.home = () => app.go("home");
 
 /** Draw a screen. `quietly` keeps focus and place: it is the same screen with newer figures. */
 app.show = (name, args = {}, { quietly = false } = {}) => {
-  app.view?.leave?.(name);
   const real = allowed(name, app.state, app.at(), app.course());
+  app.view?.leave?.(real);
   app.shown = real === name || name === "home" ? { name, args } : { name: "home", args: {} };
   const held = quietly ? { place: focusMark(), scroll: scrollers().map((part) => part.scrollTop) } : null;
   speakAs(app.state.words, app.language());
@@ -122,4 +128,14 @@ async function askForSync() {
   await registration?.sync?.register("outbox").catch(() => {});   // where the system has no such thing, timers do it
 }
 
-window.addEventListener("popstate", (event) => app.show(event.state?.name ?? "home", event.state?.args ?? {}));
+/** Back: the screen with the course it was opened for; without that course, home.
+    @param {PopStateEvent} event */
+function back({ state }) {
+  const gone = state?.course && !courseOf(state.course);
+  app.held = gone ? null : (state?.course ?? null);
+  if (app.chosen && app.held) app.chosen = app.held;
+  if (gone || !state) app.show("home");
+  else app.show(state.name, state.args);
+}
+
+window.addEventListener("popstate", back);

@@ -4,7 +4,7 @@ import { clock, ms } from "../core/clock.js";
 import { canTakeBack, takeBackUntil } from "../core/stop.js";
 import { offered, troubleOf as find, troublesOf } from "../core/trouble.js";
 import { say } from "../core/words.js";
-import { logBouts, reportTroubles, takeBack } from "../store/log.js";
+import { boutsOf, reportTroubles, takeBack } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
 import { halfDone } from "./count.js";
 import { troubleFigure } from "./figure.js";
@@ -42,15 +42,15 @@ export function wrong(app, { because = null } = {}) {
 
 /** @param {PlanApp} app @param {Course} course @param {Trouble[]} troubles */
 const choices = (app, course, troubles) => rows(troubles.map((trouble) => ({
-  words: trouble.label, act: () => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }) : report(app, course, [trouble.kind])),
+  words: trouble.label, act: () => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }, { course: course.id }) : report(app, course, [trouble.kind])),
 })));
 
-/** Report and show what to do; what was counted until now is logged first, as it was done before.
+/** Report and show what to do, with what was counted until now: it was done before.
     @param {PlanApp} app @param {Course} course @param {string[]} kinds @param {Json} details */
 export async function report(app, course, kinds, details = {}) {
-  const done = halfDone(app, course);
-  if (done.length) await logBouts(app.state, course, done.map((go) => ({ ...go, pain: null, pain_asked: false })));
-  const items = await reportTroubles(app.state, course, kinds, { details });
+  const at = Date.now();
+  const others = boutsOf(app.state, course, halfDone(app, course).map((go) => ({ ...go, pain: null, pain_asked: false })), at);
+  const items = await reportTroubles(app.state, course, kinds, { details, others, at: at + 1 });
   await app.entered();
   return shown(app, items);
 }

@@ -179,10 +179,10 @@ interface Draft { at: number; course: string; tasks: Json[]; goes: Go[]; done: n
 
 /** The stage: the state, and which screen is shown. */
 interface App {
-  state: State; shown: { name: string; args: any }; view: View; chosen: string | null; draft: Draft | null;
+  state: State; shown: { name: string; args: any }; view: View; chosen: string | null; held: string | null; draft: Draft | null;
   pacing: { slow: boolean } | null; putOff: Set<string>; hasWorker: boolean; secret: string | null;
   now(): number; zone(): string; rules(): Rules; log(): Log; at(): At; language(): string; course(): Course | null;
-  reload(): Promise<void>; go(name: string, args?: any, how?: { replace?: boolean }): void; home(): void;
+  reload(): Promise<void>; go(name: string, args?: any, how?: { replace?: boolean; course?: string | null }): void; home(): void;
   show(name: string, args?: any, how?: { quietly?: boolean }): void; meet(how?: Meet): Promise<void>; entered(): Promise<void>; notSaved(): void;
 }
 
