@@ -201,7 +201,7 @@ def test_a_carer_s_phone_says_so_warns_and_logs_as_the_carer(
 
 
 def both_hands(page: Page) -> None:
-    """The other hand is in the plan too; no answer of the clinic, which knows of one, comes between."""
+    """The other hand is in the plan too, and no answer of the clinic, which knows of one, comes."""
     page.evaluate(WORKER)
     page.context.set_offline(True)
     page.evaluate("""async () => {
