@@ -74,6 +74,7 @@ def _extend(app: Flask, config: Config) -> None:
     csrf.init_app(app)
     login.init_app(app)
     limiter.init_app(app)
+    limiter.enabled = config.mode != "test"  # tests come from one address, many a minute
     with app.app_context():
         set_up(db.engine)
 

@@ -169,7 +169,7 @@ def app(
             push_extra_origins=("http://127.0.0.1:9999",),
         )
     )
-    app.config.update(TESTING=True, RATELIMIT_ENABLED=False)
+    app.config.update(TESTING=True)
     app.jinja_env.bytecode_cache = compiled
     with app.app_context():
         yield app

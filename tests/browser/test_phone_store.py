@@ -119,6 +119,12 @@ def paired(
 Paired = Callable[[str], tuple[Page, object]]
 
 
+def store_alone(page: Page, road: Road) -> None:
+    """A page from which the store can be reached, without the app, which reads and writes there."""
+    road.up = True
+    page.goto(f"{road.origin}/static/manifest.webmanifest")
+
+
 def test_an_aborted_write_is_said_not_to_be_saved_and_leaves_nothing_half_saved(
     paired: Paired, road: Road
 ) -> None:
@@ -263,9 +269,9 @@ def test_a_database_of_the_version_before_is_taken_over_with_what_waits_in_it(
     shown, course = paired("SH 2007")
     road.up = False
     log(shown)
+    store_alone(shown, road)
     shown.evaluate(RELAID, {"version": 1, "stores": ["kept", "outbox", "bouts", "reports"]})
-    road.up = True
-    shown.reload()
+    shown.goto(f"{road.origin}/phone/")
     until(shown, lambda: len(bouts(live, course)) == 1, "it did not arrive")
 
 
@@ -275,8 +281,9 @@ def test_a_page_of_an_older_version_works_on_the_database_of_a_newer_one(
 ) -> None:
     shown, course = paired("SH 2008")
     newer = ["kept", "outbox", "bouts", "reports", "apart", "to_come"]
+    store_alone(shown, road)
     shown.evaluate(RELAID, {"version": 99, "stores": newer})
-    shown.reload()
+    shown.goto(f"{road.origin}/phone/")
     log(shown)
     until(shown, lambda: len(bouts(live, course)) == 1, "it did not arrive")
 
@@ -287,6 +294,8 @@ def test_a_lost_connection_is_opened_anew_once(paired: Paired, road: Road) -> No
     shown.evaluate(CUT_HANDLES)
     log(shown)
     assert shown.evaluate("window.lost") == 1
+    until(shown, lambda: not waiting(shown), "it was not sent")
+    store_alone(shown, road)
     assert shown.evaluate(NEVER_BACK) == "InvalidStateError 2"
 
 
