@@ -200,6 +200,21 @@ def test_a_carer_s_phone_says_so_warns_and_logs_as_the_carer(
     assert {row.logged_by for row in logged(live, page)} == {"carer"}
 
 
+def test_a_tap_is_not_lost_though_the_screen_has_newer_figures_meanwhile(
+    at_home: Callable[..., Page],
+) -> None:
+    page = at_home("Ove Dahl", "SH 62010")
+    page.get_by_role("button", name="Menu").hover()
+    page.mouse.down()
+    page.evaluate("""async () => {
+      const { app } = await import("/static/js/views/stage.js");
+      app.reload();
+    }""")
+    page.wait_for_timeout(300)
+    page.mouse.up()
+    expect(page.get_by_role("button", name="Reminders")).to_be_visible()
+
+
 def both_hands(page: Page) -> None:
     """The other hand is in the plan too, and no answer of the clinic, which knows of one, comes."""
     page.evaluate(WORKER)

@@ -25,13 +25,13 @@ export function ringInApp(app) {
   }, LOOK_MS);
 }
 
-function look(app, since, now) {
+async function look(app, since, now) {
   const { plan, ended, ways } = app.state;
   if (!plan || ended || ways.ring === false || wayOf(app.state, "") === "push" || quietUntil(wishesOf(app))) return;
   const open = plan.body.courses.filter((course) => course.state === "confirmed" && !stopOf(course, app.state.reports, plan.seq));
   const due = open.flatMap((course) => begun(course.slots, since, now, ms).map((slot) => ({ slot, course })));
   if (!due.length) return;
-  if (app.view?.live) app.show(app.shown.name, app.shown.args, { quietly: true });
+  await app.redraw();
   document.querySelector("#phone main")?.prepend(h("p", { class: "seen" }, say("in_app.now")));
   speak(say("in_app.now"));
   if (due.some(({ slot, course }) => nearSleep(course.slots, slot, ms))) return;

@@ -12,6 +12,7 @@ import { leads } from "./first.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
+const TAP_MS = 1000;   // a tap is over by then
 const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
 /** @type {App} */
@@ -55,11 +56,30 @@ app.course = () => {
   return courseOf(app.chosen) ?? (courses.length === 1 ? courses[0] : null);
 };
 
+let lifted = Promise.resolve();
+
+/** A finger on the glass: nothing is drawn anew under it, or what it taps would be gone when it is lifted. */
+function pressed() {
+  lifted = new Promise((resolve) => {
+    setTimeout(resolve, TAP_MS);
+    for (const end of ["pointerup", "pointercancel"]) window.addEventListener(end, () => setTimeout(resolve), { once: true });
+  });
+}
+
+window.addEventListener("pointerdown", pressed, true);
+
+/** Draw a screen that only shows anew, with newer figures. */
+app.redraw = async () => {
+  await lifted;
+  if (app.view?.live) app.show(app.shown.name, app.shown.args, { quietly: true });
+};
+
 /** Read the state again; screens that only show are drawn anew, screens being filled in are left alone. */
 app.reload = async () => {
   app.state = await load();
   const mustStop = app.view?.yields && home(app.state, app.at(), app.course()?.id) === "stop";
-  if (app.view?.live || mustStop) app.show(mustStop ? "home" : app.shown.name, mustStop ? {} : app.shown.args, { quietly: !mustStop });
+  if (mustStop) app.show("home");
+  else await app.redraw();
 };
 
 /** Go to a screen; it becomes a step that the phone's Back undoes, unless it takes the place of the one before.

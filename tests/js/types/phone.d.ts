@@ -182,7 +182,7 @@ interface App {
   state: State; shown: { name: string; args: any }; view: View; chosen: string | null; held: string | null; draft: Draft | null;
   pacing: { slow: boolean } | null; putOff: Set<string>; hasWorker: boolean; secret: string | null;
   now(): number; zone(): string; rules(): Rules; log(): Log; at(): At; language(): string; course(): Course | null;
-  reload(): Promise<void>; go(name: string, args?: any, how?: { replace?: boolean; course?: string | null }): void; home(): void;
+  reload(): Promise<void>; redraw(): Promise<void>; go(name: string, args?: any, how?: { replace?: boolean; course?: string | null }): void; home(): void;
   show(name: string, args?: any, how?: { quietly?: boolean }): void; meet(how?: Meet): Promise<void>; entered(): Promise<void>; notSaved(): void;
 }
 
