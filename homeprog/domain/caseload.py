@@ -70,6 +70,7 @@ class Circumstances:
     holds: Sequence[Reason] = ()  # open holds of the whole course, as reasons
     alerts: Sequence[OpenAlert] = ()
     last_word: datetime | None = None  # from any phone
+    silent: bool = False  # staff settled 'no contact', and no phone has spoken since
     last_seen: datetime | None = None  # when a person last saw or spoke to the patient
     next_visit: date | None = None
     confirmed: bool = True
@@ -110,7 +111,7 @@ def _urgency(alert: OpenAlert) -> tuple[int, bool, bool, datetime, str]:
 
 def _reasons(course: Circumstances) -> Iterable[Reason]:
     yield from course.holds
-    if any(alert.kind == NO_CONTACT for alert in course.alerts):
+    if course.silent or any(alert.kind == NO_CONTACT for alert in course.alerts):
         yield Reason("no_contact", since=course.last_word)
     if course.phones == 0:
         yield Reason("no_phone")

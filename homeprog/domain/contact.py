@@ -39,6 +39,7 @@ class Phone:
 class Contacts:
     """What the phones of one patient had said by one `now`; made by `contacts`."""
 
+    linked: Mapping[str, datetime]  # device -> when it was paired, also one no longer so
     paired: frozenset[str]  # devices still paired
     empty: Mapping[str, datetime]  # device -> its latest word that the outbox is empty
     receipts: Mapping[str, Sequence[datetime]]  # device -> when its bouts came, ascending
@@ -47,16 +48,19 @@ class Contacts:
         """Whether there was contact after `after`, for a slot that ended at `end`.
 
         Each phone in use has said 'outbox empty' later than `after`; where none was in use, any
-        phone has (docs/METHODS.md, 'Contact since').
+        has that was linked before `end` (docs/METHODS.md, 'Contact since').
         """
         needed = self.in_use(end)
         if not needed:
-            return any(at > after for at in self.empty.values())
-        return all(device in self.empty and self.empty[device] > after for device in needed)
+            return any(self._spoke(each, after) for each, at in self.linked.items() if at < end)
+        return all(self._spoke(each, after) for each in needed)
 
     def in_use(self, end: datetime) -> frozenset[str]:
         """Phones still paired that a bout was received from in the 7 days before `end`."""
         return frozenset(device for device in self.paired if self._received(device, end))
+
+    def _spoke(self, device: str, after: datetime) -> bool:
+        return device in self.empty and self.empty[device] > after
 
     def _received(self, device: str, end: datetime) -> bool:
         times = self.receipts.get(device, ())
@@ -74,8 +78,10 @@ def contacts(
     `receipts` are (device, received_at) of the patient's bouts, of any exercise and course, from
     at least 7 days before the first slot to be judged ends. All times are the server's.
     """
+    known = tuple(phones)
     return Contacts(
-        frozenset(phone.device for phone in phones if phone.paired(now)),
+        {phone.device: phone.paired_at for phone in known},
+        frozenset(phone.device for phone in known if phone.paired(now)),
         _latest_empty(marks, now),
         _by_device(receipts, now),
     )

@@ -15,6 +15,7 @@ from ..domain.alert import UNSETTLED
 from ..domain.caseload import (
     GROUP_STEP,
     GROUPS,
+    NO_CONTACT,
     AlertState,
     Circumstances,
     Group,
@@ -64,6 +65,7 @@ def circumstances(
         holds=[_reason(hold) for hold in open_holds(db, course, now) if hold.exercise is None],
         alerts=[_open_alert(a) for a in alerts.unsettled(db, course.clinic_id, [course.id])],
         last_word=contacts.latest_contact(db, course.patient_id, now),
+        silent=_silent(db, course),
         last_seen=last_seen.last_seen(db, course, now),
         next_visit=visit.planned if visit else None,
         confirmed=confirmed,
@@ -83,6 +85,12 @@ def _phones(db: Session, course: Course) -> int:
         .select_from(Device)
         .where(Device.patient_id == course.patient_id, Device.ended_at.is_(None))
     ).one()
+
+
+def _silent(db: Session, course: Course) -> bool:
+    """Staff have settled that no phone speaks, and it is so still."""
+    last = alerts.last_settled(db, course.id, NO_CONTACT)
+    return last is not None and not alerts.has_ended(db, last.id)
 
 
 def _reason(hold: HoldRow) -> Reason:

@@ -13,7 +13,7 @@ from flask.typing import ResponseReturnValue
 
 from ..clock import clock
 from ..domain import alert
-from ..domain.caseload import GROUP_WORDS, Group, Reason, reason_words
+from ..domain.caseload import GROUP_WORDS, NO_CONTACT, Group, Reason, reason_words
 from ..extensions import db
 from ..services.actor import Actor
 from ..storage import caseloads, clinics, staff
@@ -106,8 +106,10 @@ def _group(row: dict[str, Any]) -> Group:
 def _row(line: Line, zone: str, now: datetime) -> dict[str, Any]:
     """One line with its words and little lines."""
     told = line.line.figures
-    # That the phone is silent is told by its alert, with the same words.
-    reasons = [r for r in map(_reason, told["reasons"]) if r.code != "no_contact"]
+    # That the phone is silent is told by its alert, while that is unsettled, with the same words.
+    told_already = any(each.alert.kind == NO_CONTACT for each in line.alerts)
+    found = map(_reason, told["reasons"])
+    reasons = [r for r in found if r.code != NO_CONTACT or not told_already]
     alerts = [_alert(each, zone) for each in sorted(line.alerts, key=_urgency)]
     return {
         "line": line,

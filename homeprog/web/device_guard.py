@@ -16,6 +16,7 @@ from ..domain.errors import Forbidden, HomeprogError
 from ..extensions import db
 from ..services.actor import Actor
 from ..services.pair_phone import csrf_for, hashed
+from ..storage.clinics import setting
 from ..storage.contacts import Caller, caller
 from ..storage.engine import begin_reading, end_reading
 from ..storage.models import Device
@@ -23,7 +24,6 @@ from ..storage.models import Device
 P = ParamSpec("P")
 R = TypeVar("R")
 
-AFTER_CLOSING = timedelta(days=14)  # a phone may still send and read whom to ring this long
 COOKIE_LASTS = timedelta(days=400)  # browsers keep none longer
 WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 
@@ -108,7 +108,7 @@ def _seen(replaced: bool = False) -> Caller:
 
 
 def _caller(replaced: bool = False) -> Caller:
-    """Who calls. `replaced` lets in a phone whose place was taken at most AFTER_CLOSING ago."""
+    """Who calls. `replaced` lets in a phone whose place was taken, as after the last course."""
     now = clock().now()
     token = request.cookies.get(_cookie_name())
     found = caller(db.session(), hashed(token)) if token else None
@@ -116,11 +116,17 @@ def _caller(replaced: bool = False) -> Caller:
         raise NotPaired("not_paired", "This phone is not paired.")
     ended, over = found.device.ended_at, found.over_since
     taken = ended is not None and found.device.ended_how == "replaced"
-    if taken and ended and not (replaced and now < ended + AFTER_CLOSING):
+    if taken and ended and not (replaced and now < ended + _after_closing(found.device)):
         raise NotPaired("device_replaced", "The app on this phone's home screen took its place.")
-    if (ended and not taken) or (over is not None and now >= over + AFTER_CLOSING):
+    if (ended and not taken) or (over and now >= over + _after_closing(found.device)):
         raise NotPaired("device_revoked", "This phone is no longer connected to the clinic.")
     return found
+
+
+def _after_closing(device: Device) -> timedelta:
+    """How long a phone may still send and read whom to ring."""
+    now = clock().now()
+    return timedelta(days=setting(db.session(), device.clinic_id, "device_after_closing_days", now))
 
 
 def _check_csrf(device: Device) -> None:

@@ -161,6 +161,7 @@ def for_templates() -> dict[str, Any]:
             "name": known.staff.name,
             "words": f"{known.staff.name}, {_place(known.actor)}",
             "clinician": known.actor.clinician,
+            "therapist": known.actor.role == "therapist",
             "manager": known.actor.role == "manager",
         },
         "clinic": {"name": clinic.name, "demo": clinic.demo},

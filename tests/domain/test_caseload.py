@@ -30,6 +30,7 @@ def order(*courses):
         ({"holds": (Reason("paused"),)}, "paused"),
         ({"holds": (Reason("stopped"),)}, "stopped"),
         ({"alerts": (alert(kind="no_contact"),)}, "no_contact"),
+        ({"silent": True}, "no_contact"),
     ],
 )
 def test_without_phone_paused_stopped_or_without_contact_is_not_watched(given, code):

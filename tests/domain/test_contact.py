@@ -86,6 +86,12 @@ def test_where_no_phone_was_in_use_a_word_of_any_will_do():
     assert not heard(word("10:00", "carer"), phones=(PHONE, CARER), receipts=())
 
 
+@pytest.mark.parametrize(("linked", "proof"), [("09:59", True), ("10:00", False)])
+def test_a_phone_linked_after_a_slot_ended_says_nothing_of_it(linked, proof):
+    """What was done then could be logged on no phone: nobody knows, which is not 'not logged'."""
+    assert heard(word("11:00"), phones=(Phone("phone", at(linked)),), receipts=()) is proof
+
+
 def test_what_staff_log_makes_no_phone_speak():
     assert heard(word("11:00"), receipts=[("staff", YESTERDAY)])
 

@@ -17,6 +17,7 @@ from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.settle_alert import settle_alert
 from homeprog.services.watch.seen import Found
 from homeprog.storage import watched
+from homeprog.storage.caseloads import line_of
 from homeprog.storage.models import (
     Alert,
     CaseloadLine,
@@ -30,7 +31,18 @@ from homeprog.storage.touches import touch
 from tests import regime_cast
 from tests.services import prompt_cast as p
 from tests.services.prompt_cast import at
-from tests.services.watch_cast import WED, alert, alerts, check, go, log, on_dynamic, phone_of, word
+from tests.services.watch_cast import (
+    WED,
+    alert,
+    alerts,
+    check,
+    clinician_of,
+    go,
+    log,
+    on_dynamic,
+    phone_of,
+    word,
+)
 
 
 def test_no_contact_is_told_at_the_second_waking_and_passes_with_the_first_word(
@@ -49,6 +61,22 @@ def test_no_contact_is_told_at_the_second_waking_and_passes_with_the_first_word(
     word(db, phone, at(9, day=5))
     go(db, at(9, day=5), at(11, day=5))
     assert alert(db, "no_contact").state == "passed"
+
+
+def test_rung_and_still_silent_the_course_stays_among_the_unwatched_until_a_phone_speaks(
+    db: Session,
+) -> None:
+    course = on_dynamic(db).course
+    phone, by = phone_of(db, course), clinician_of(db, course)
+    word(db, phone, at(12, day=3))
+    go(db, at(12, day=3), at(6, 1, day=5))
+    settle_alert(db, by, alert(db, "no_contact").id, "rang", "", at(8, day=5), date(2026, 6, 19))
+    for now in (at(8, day=5), at(12, day=8)):
+        run_due(db, now)
+        assert line_of(db, course).group == "not_watched"
+    word(db, phone, at(12, 30, day=8))
+    go(db, at(12, 30, day=8), at(6, 5, day=9))
+    assert line_of(db, course).group != "not_watched"
 
 
 def test_a_course_without_a_phone_is_never_out_of_contact(db: Session) -> None:

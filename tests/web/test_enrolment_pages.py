@@ -167,6 +167,18 @@ def test_a_repair_that_cannot_be_is_named_in_its_row_and_kept_with_all_else(
     assert "EDC does not go to the thumb." in answer.text
 
 
+def test_an_enroller_is_not_led_to_the_clinicians_part(
+    client: FlaskClient, clerk: FlaskClient
+) -> None:
+    course = begin(clerk)
+    pages = (f"/patients/{course.patient_id}", f"/courses/{course.id}/letter", "/patients/new")
+    for who, led in ((client, True), (clerk, False)):
+        for page in pages:
+            text = who.get(page).text
+            there = f"/courses/{course.id}/facts" in text or 'value="facts"' in text
+            assert there is led, (page, led)
+
+
 def test_an_enroller_does_not_enter_the_clinicians_part(clerk: FlaskClient) -> None:
     course = begin(clerk)
     assert clerk.get(f"/courses/{course.id}/facts").status_code == 403

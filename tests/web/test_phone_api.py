@@ -18,6 +18,7 @@ from homeprog.services.pair_phone import create_pairing, end_device, hashed
 from homeprog.storage.courses import courses_of
 from homeprog.storage.models import (
     BoutRow,
+    ClinicSetting,
     ContactMarkRow,
     Course,
     CourseEvent,
@@ -264,6 +265,22 @@ def test_fourteen_days_after_the_last_closing_the_phone_is_no_longer_let_in(phon
     closed(14.1)
     answer = phone.call("GET", "/phone/plan")
     assert (answer.status_code, code(answer)) == (401, "device_revoked")
+
+
+def test_a_clinic_may_let_it_in_for_longer_or_shorter(phone: Phone) -> None:
+    closed(14.1)
+    where = db.session.scalars(select(Course.clinic_id)).one()
+    for days, status in ((30, 200), (7, 401)):
+        now = datetime.now(UTC)
+        db.session.add(
+            ClinicSetting(
+                at=now, clinic_id=where, key="device_after_closing_days", value={"is": days},
+                valid_from=now,
+            )
+        )  # fmt: skip
+        db.session.commit()
+        db.session.remove()
+        assert phone.call("GET", "/phone/plan").status_code == status
 
 
 def test_unpairing_drops_the_cookie_and_ends_the_phone(phone: Phone) -> None:
