@@ -55,6 +55,10 @@ class Contacts:
             return any(self._spoke(each, after) for each, at in self.linked.items() if at < end)
         return all(self._spoke(each, after) for each in needed)
 
+    def may_tell(self, end: datetime) -> bool:
+        """Whether some phone was linked before `end`: else no word ever tells of that slot."""
+        return any(at < end for at in self.linked.values())
+
     def in_use(self, end: datetime) -> frozenset[str]:
         """Phones still paired that a bout was received from in the 7 days before `end`."""
         return frozenset(device for device in self.paired if self._received(device, end))

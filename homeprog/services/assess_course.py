@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 
 from ..domain.adherence import Judgement, day_figures, judge
 from ..domain.bout import Bout
+from ..domain.contact import Contacts
 from ..domain.credit import Rules
 from ..domain.hold import Hold
 from ..domain.timetable import Setting, Slot, course_day, cut_slots, lay_out
@@ -90,13 +91,13 @@ class _Timeline:
         stretch = self._stretch(db, first, last)
         slots, bouts = stretch.slots, stretch.bouts
         closing = min((slot.end for slot in slots), default=self.now)
+        heard = contacts_of(db, self.course.patient_id, closing, self.now)
         judged = judge(
-            slots, bouts, self.holds, cut_slots(self.settings, slots),
-            contacts_of(db, self.course.patient_id, closing, self.now),
+            slots, bouts, self.holds, cut_slots(self.settings, slots), heard,
             self.now, self.rules, stretch.apart,
         )  # fmt: skip
         days = [day for day in _dates(stretch.first, stretch.last) if day <= self.today]
-        fresh = dict(self._sum_up(days, stretch, judged))
+        fresh = dict(self._sum_up(days, stretch, judged, heard))
         keep(db, self.course, (days[0], days[-1]), fresh, self.now)
 
     def next_day(self) -> datetime | None:
@@ -138,7 +139,7 @@ class _Timeline:
         return revision_at(self.settings, instant)
 
     def _sum_up(
-        self, days: Sequence[date], stretch: _Stretch, judged: Judgement
+        self, days: Sequence[date], stretch: _Stretch, judged: Judgement, heard: Contacts
     ) -> Iterator[tuple[Key, Day]]:
         """Each of these course days, which follow one another, exercise by exercise."""
         starts = [day_start(self.settings, day) for day in (*days, days[-1] + ONE)]
@@ -152,7 +153,9 @@ class _Timeline:
         for key in sorted(key for key in asked.keys() | done.keys() if key[0] in spans):
             slots, bouts = asked.get(key, []), done.get(key, ())
             figures = day_figures(key[1], slots, judged, bouts, spans[key[0]], self.rules)
-            yield key, Day(figures, _standings(slots, judged), self._next(slots))
+            waits = bool(figures.missing or figures.on_time_missing)
+            waits = waits and any(heard.may_tell(slot.end) for slot in slots)
+            yield key, Day(figures, _standings(slots, judged), self._next(slots), waits)
 
     def _next(self, slots: Iterable[Slot]) -> datetime | None:
         closing = (self.rules.closes(slot) for slot in slots)

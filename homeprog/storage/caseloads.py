@@ -26,7 +26,7 @@ from ..domain.caseload import (
 )
 from ..domain.regime import Phase
 from ..domain.trouble import TROUBLES
-from . import alerts, contacts, last_seen
+from . import alerts, last_seen
 from .base import Row, newest_first
 from .caseload_choice import ALL, STAGE, Choice, conditions
 from .courses import state
@@ -58,14 +58,15 @@ def circumstances(
     """What decides where an open course stands. `held` is in force, `visit` is the next one."""
     regime, phase = held.regime, held.phase
     confirmed = state(db, course, now) == "confirmed"
+    word, told = _words(db, course, now)
     exercising = phase is not None and regime is not None and phase.key != _first(regime.phases)
     return Circumstances(
         opened=course.at,
         phones=_phones(db, course),
         holds=[_reason(hold) for hold in open_holds(db, course, now) if hold.exercise is None],
         alerts=[_open_alert(a) for a in alerts.unsettled(db, course.clinic_id, [course.id])],
-        last_word=contacts.latest_contact(db, course.patient_id, now),
-        silent=_silent(db, course),
+        last_word=word,
+        silent=told is not None and (word is None or word < told),
         last_seen=last_seen.last_seen(db, course, now),
         next_visit=visit.planned if visit else None,
         confirmed=confirmed,
@@ -87,10 +88,15 @@ def _phones(db: Session, course: Course) -> int:
     ).one()
 
 
-def _silent(db: Session, course: Course) -> bool:
-    """Staff have settled that no phone speaks, and it is so still."""
-    last = alerts.last_settled(db, course.id, NO_CONTACT)
-    return last is not None and not alerts.has_ended(db, last.id)
+def _words(db: Session, course: Course, now: datetime) -> tuple[datetime | None, datetime | None]:
+    """The last word from any phone, and the newest 'no contact' that staff settled."""
+    word = select(func.max(ContactMarkRow.at)).join(Device, Device.id == ContactMarkRow.device_id)
+    told = select(func.max(Alert.at)).where(
+        Alert.course_id == course.id, Alert.kind == NO_CONTACT, Alert.state == "settled"
+    )
+    mine = word.where(Device.patient_id == course.patient_id, ContactMarkRow.at <= now)
+    row = db.execute(select(mine.scalar_subquery(), told.scalar_subquery())).one()
+    return row[0], row[1]
 
 
 def _reason(hold: HoldRow) -> Reason:

@@ -28,6 +28,7 @@ class Day:
     figures: DaySummary
     standings: list[list[Any]]  # [start, end, standing, credited, asked] of each slot, in order
     next_at: datetime | None  # when a slot of it next passes its end + 45 min
+    waits: bool  # a word from a phone may change it
 
 
 def lock_course(db: Session, course: Course) -> None:
@@ -136,7 +137,7 @@ def _told(course: Course, key: Key, day: Day) -> dict[str, Any]:
     return {
         "day": (key[0] - course.day_zero).days,
         "next_at": day.next_at,
-        "waits": bool(day.figures.missing or day.figures.on_time_missing),
+        "waits": day.waits,
         "figures": day.figures.as_row(),
         "standings": day.standings,
     }

@@ -39,6 +39,8 @@ class Life:
         self.by = p.therapist(db)
         self.course = p.hourly(db, self.by, "bend", "massage")
         self.phones = [p.phone(db, self.course), p.phone(db, self.course)]
+        for phone in self.phones:
+            phone.at = self.course.at  # linked before anything was due
         self.now = START
 
     def live(self, steps: int) -> None:

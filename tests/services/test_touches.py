@@ -39,6 +39,7 @@ def course(db: Session) -> Course:
 @pytest.fixture
 def phone(db: Session, course: Course) -> Device:
     device = p.phone(db, course)
+    device.at = course.at  # linked before anything was due
     db.commit()
     return device
 
