@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import shutil
-import uuid
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from argon2 import PasswordHasher
@@ -17,6 +18,7 @@ from sqlalchemy import Engine, create_engine, text
 from sqlalchemy.orm import Session
 
 from homeprog.config import Config
+from homeprog.extensions import db as extension
 from homeprog.factory import create_app
 from homeprog.services import sign_in
 from homeprog.storage.base import Base
@@ -65,10 +67,8 @@ def laid_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def laid_postgres(postgres_server: str) -> str:
     """The name of a database with the schema in it, which each test takes a copy of."""
-    name = f"laid{uuid.uuid4().hex}"
-    _run(postgres_server, f"CREATE DATABASE {name}")
-    _lay(_at(postgres_server, name))
-    return name
+    _lay(_made(postgres_server, "laid", "template1"))
+    return "laid"
 
 
 def _lay(url: str) -> None:
@@ -92,40 +92,52 @@ def _run(server: str, statement: str) -> None:
     admin.dispose()
 
 
-def _made(server: str, template: str) -> Iterator[str]:
-    """A database of its own on the server, gone afterwards."""
-    name = f"t{uuid.uuid4().hex}"
+def _made(server: str, name: str, template: str) -> str:
+    """The URL of a database of that name, made anew on the server as a copy of another."""
+    _run(server, f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
     _run(server, f"CREATE DATABASE {name} TEMPLATE {template}")
-    yield _at(server, name)
-    _run(server, f"DROP DATABASE {name} WITH (FORCE)")
+    return _at(server, name)
 
 
 @pytest.fixture(params=["sqlite", "postgres"])
-def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """An empty database of each kind."""
     if request.param == "sqlite":
-        yield f"sqlite:///{tmp_path / 'test.sqlite3'}"
-    else:
-        yield from _made(str(request.getfixturevalue("postgres_server")), "template1")
+        return f"sqlite:///{tmp_path / 'test.sqlite3'}"
+    return _made(str(request.getfixturevalue("postgres_server")), "empty", "template1")
+
+
+@pytest.fixture(scope="session")
+def sqlite_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the file of each test in turn lies."""
+    return tmp_path_factory.mktemp("turn") / "test.sqlite3"
 
 
 @pytest.fixture(params=["sqlite", "postgres"])
-def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """A database of each kind with the schema in it."""
+def database_url(request: pytest.FixtureRequest) -> str:
+    """A database of each kind with the schema in it: made anew for each test, in one place."""
     if request.param == "sqlite":
-        copied = shutil.copy(request.getfixturevalue("laid_sqlite"), tmp_path / "test.sqlite3")
-        yield f"sqlite:///{copied}"
-        return
+        path: Path = request.getfixturevalue("sqlite_file")
+        for left in path.parent.iterdir():  # its journal too
+            left.unlink()
+        return f"sqlite:///{shutil.copy(request.getfixturevalue('laid_sqlite'), path)}"
     server = str(request.getfixturevalue("postgres_server"))
-    yield from _made(server, str(request.getfixturevalue("laid_postgres")))
+    return _made(server, "test", str(request.getfixturevalue("laid_postgres")))
+
+
+@pytest.fixture(scope="session")
+def engines() -> dict[str, Engine]:
+    """The engine of each place, kept: to compile its statements anew takes a third of the time."""
+    return {}
 
 
 @pytest.fixture
-def engine(database_url: str) -> Iterator[Engine]:
-    engine = create_engine(database_url)
-    set_up(engine)
-    yield engine
-    engine.dispose()
+def engine(database_url: str, engines: dict[str, Engine]) -> Iterator[Engine]:
+    if database_url not in engines:
+        engines[database_url] = create_engine(database_url)
+        set_up(engines[database_url])
+    yield engines[database_url]
+    engines[database_url].dispose()
 
 
 @pytest.fixture
@@ -153,17 +165,19 @@ def compiled(tmp_path_factory: pytest.TempPathFactory) -> FileSystemBytecodeCach
     return FileSystemBytecodeCache(str(tmp_path_factory.mktemp("compiled")))
 
 
-@pytest.fixture
-def app(
-    database_url: str, engine: Engine, tmp_path: Path, compiled: FileSystemBytecodeCache
-) -> Iterator[Flask]:
-    """The whole app on each kind of database."""
+@pytest.fixture(scope="session")
+def apps() -> dict[str, tuple[Flask, dict[str, Any]]]:
+    """The app of each place and its settings, kept as the engines are."""
+    return {}
+
+
+def _opened(url: str, instance: Path, compiled: FileSystemBytecodeCache) -> Flask:
     app = create_app(
         Config(
             mode="test",
-            instance=tmp_path / "instance",
+            instance=instance,
             secret_key="s" * 40,
-            database_url=database_url,
+            database_url=url,
             origin="http://localhost",
             vapid_subject="mailto:ops@clinic.example",
             push_extra_origins=("http://127.0.0.1:9999",),
@@ -171,10 +185,29 @@ def app(
     )
     app.config.update(TESTING=True)
     app.jinja_env.bytecode_cache = compiled
+    return app
+
+
+@pytest.fixture
+def app(
+    database_url: str,
+    engine: Engine,
+    tmp_path: Path,
+    compiled: FileSystemBytecodeCache,
+    apps: dict[str, tuple[Flask, dict[str, Any]]],
+) -> Iterator[Flask]:
+    """The whole app on each kind of database, with its settings and its instance as new."""
+    instance = tmp_path / "instance"
+    instance.mkdir()
+    if database_url not in apps:
+        made = _opened(database_url, instance, compiled)
+        apps[database_url] = (made, dict(made.config))
+    app, settings_of_new = apps[database_url]
+    app.config.clear()
+    app.config.update(settings_of_new)
+    app.config["HOMEPROG"] = replace(app.config["HOMEPROG"], instance=instance)
     with app.app_context():
         yield app
-        from homeprog.extensions import db as extension
-
         extension.session.remove()
         extension.engine.dispose()
 

@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from flask import Flask, g
+from flask import Flask
 from flask.testing import FlaskClient
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -26,6 +26,7 @@ from homeprog.storage.models import Course, HoldRow, Release, Revision, Staff, T
 from homeprog.web.regime_form import edited, every_field, parts_of, typed
 from tests import cast
 from tests.regime_cast import on_regime
+from tests.web.staff_cast import Browser
 
 KEY = "static-then-dynamic"
 
@@ -43,7 +44,6 @@ class Desk:
 
 @pytest.fixture
 def desk(app: Flask) -> Desk:
-    app.teardown_request(forget)
     now = clock().now() - timedelta(hours=1)
     here, there = cast.clinic(db.session(), now), cast.clinic(db.session(), now, "Hill Hand Unit")
     anna = cast.staff(db.session(), here, now)
@@ -57,15 +57,9 @@ def desk(app: Flask) -> Desk:
     return Desk(*clients, actor, course)
 
 
-def forget(_: BaseException | None) -> None:
-    """End each request as where no test holds the application's context."""
-    g.pop("_login_user", None)
-    db.session.remove()
-
-
 def enter(app: Flask, sign_in: str) -> FlaskClient:
     app.config["WTF_CSRF_ENABLED"] = False
-    client = app.test_client()
+    client = Browser(app)
     client.post("/sign-in", data={"name": sign_in, "password": cast.PASSWORD})
     return client
 
