@@ -3,6 +3,15 @@
 import { iso } from "./clock.js";
 import { uuid7 } from "./uuid7.js";
 
+/** What the items of this state carry besides their own fields.
+    @param {State} state @param {string} zone @returns {Context} */
+export function contextOf(state, zone) {
+  return {
+    offset_ms: state.offset_ms, zone, plan_version: state.plan?.body.version ?? null,
+    logged_by: state.device?.whose === "carer" ? "carer" : "patient",
+  };
+}
+
 /** The fields every item has. `at` is the device's clock in ms.
     @param {any} type @param {string} course @param {Context} context @param {number} at */
 function base(type, course, context, at) {

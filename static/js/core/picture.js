@@ -22,17 +22,3 @@ export const keyOfExercise = (course, exercise) => picturesOf(course, "exercise"
 
 /** The key of the picture that goes with a trouble, or null. */
 export const keyOfTrouble = (course, kind) => (OF_TROUBLE[kind] ? picturesOf(course, OF_TROUBLE[kind])[0]?.key ?? null : null);
-
-/** The hashes of the drawings a kept plan has, as the question for a new one: they need not be sent again.
-    @param {Plan | null} plan */
-export function heldQuery(plan) {
-  const hashes = (plan?.body.courses ?? []).flatMap((course) => (course.figures ?? []).filter((each) => each.svg).map((each) => each.hash));
-  return hashes.length ? `?held=${[...new Set(hashes)].join(",")}` : "";
-}
-
-/** A new plan with the drawings it left out because the plan before has them. @param {PlanBody} body @param {Plan | null} before @returns {PlanBody} */
-export function withHeld(body, before) {
-  const kept = new Map((before?.body.courses ?? []).flatMap((course) => (course.figures ?? []).map((each) => [each.hash, each.svg])));
-  const whole = (each) => (each.svg ? each : { ...each, svg: kept.get(each.hash) ?? null });
-  return { ...body, courses: body.courses.map((course) => (course.figures ? { ...course, figures: course.figures.map(whole) } : course)) };
-}

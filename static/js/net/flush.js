@@ -1,12 +1,10 @@
 /* Send the outbox: one sender at a time over page and worker, trouble first. */
 
 import { batch, backOff, fate, settle, unstored } from "../core/queue.js";
-import { apply, entries } from "../store/outbox.js";
-import { load, tick } from "../store/state.js";
+import { apply, load, tick } from "../store/state.js";
 import { alone } from "./alone.js";
 import { Refused, call, expect, noteEnd } from "./api.js";
-import { fetchPlan, touch } from "./plan.js";
-import { recover } from "./recover.js";
+import { fetchPlan, recover, touch } from "./fetch.js";
 
 export { alone };
 
@@ -16,6 +14,8 @@ const REPLACED = "device_replaced";   // the app on the home screen took this pa
 let queued = null;
 let failures = 0;
 let notBefore = 0;
+
+const entries = async () => (await load()).outbox;
 
 /** Send all that waits; resolves with {sent, ok}. Callers that come while one waits share its turn.
     @returns {Promise<Sent>} */

@@ -75,10 +75,6 @@ function lost(error) {
   return error?.name === "InvalidStateError" || error?.name === "UnknownError" || /connection/i.test(error?.message ?? "");
 }
 
-/** Whether the phone had no room left.
-    @param {any} error */
-export const isFull = (error) => error?.name === "QuotaExceededError";
-
 /** Everything of these stores, [[key, value]] each, to be asked for once their transaction is complete.
     @param {Stores} stores @param {(keyof Stores)[]} names @returns {() => Record<string, [any, any][]>} */
 function allOf(stores, names) {

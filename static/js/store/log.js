@@ -3,14 +3,13 @@
 import * as make from "../core/items.js";
 import { iso } from "../core/clock.js";
 import { troubleOf } from "../core/trouble.js";
-import { phoneZone } from "../net/plan.js";
+import { phoneZone } from "../net/fetch.js";
 import { transact } from "./db.js";
 import { hold } from "./held.js";
-import { contextOf } from "./state.js";
 import { enter } from "./outbox.js";
 
 /** @param {State} state */
-const context = (state) => contextOf(state, phoneZone());
+const context = (state) => make.contextOf(state, phoneZone());
 
 /** @param {State} state @param {Course} course @param {Go[]} goes @param {number} at */
 export const boutsOf = (state, course, goes, at) => goes.map((go) => make.bout(course.id, go, context(state), at));

@@ -1,9 +1,10 @@
-/* The whole state of the phone, read from the store in one go; the page and the worker both read it so. */
+/* The whole state of the phone, read from the store in one go, and what the clinic's word does to it; the page and the worker
+   both read and write it so. */
 
 import { HOUR } from "../core/clock.js";
 import { sortOut } from "../core/apart.js";
 import { change, readAll, rework, transact } from "./db.js";
-import { dropHeld, letGo, withHeld } from "./held.js";
+import { dropHeld, letGo, settleHeld, withHeld } from "./held.js";
 import { tell } from "./word.js";
 
 const KEEP_BOUTS = 72 * HOUR;   // what the clinic has is kept here this long, to be shown
@@ -23,15 +24,6 @@ export async function load() {
     first: kept.first ?? null, calendar: kept.calendar ?? null, calendar_now: kept.calendar_now ?? null,
     outbox: all.outbox.map(([, entry]) => entry), bouts: all.bouts.map(([, bout]) => bout), reports: all.reports.map(([, report]) => report),
   });
-}
-
-/** What the items of this state carry besides their own fields.
-    @param {State} state @param {string} zone @returns {Context} */
-export function contextOf(state, zone) {
-  return {
-    offset_ms: state.offset_ms, zone, plan_version: state.plan?.body.version ?? null,
-    logged_by: state.device?.whose === "carer" ? "carer" : "patient",
-  };
 }
 
 /** Waiting items, refused ones left out.
@@ -58,7 +50,7 @@ export async function keepPlan(plan, lifted, now) {
 
 /** Delete bouts that the clinic has, a plan has taken in, and that were entered before an instant of the device's clock (ms).
     @param {Stores} stores @param {number} seq @param {number} before */
-function letSeenGo(stores, seq, before) {
+export function letSeenGo(stores, seq, before) {
   const request = stores.bouts.openCursor();
   request.onsuccess = () => {
     const cursor = request.result;
@@ -69,10 +61,41 @@ function letSeenGo(stores, seq, before) {
   };
 }
 
-/** Make room: bouts that the clinic has and the plan tells of are let go, however new. */
-export async function trim() {
-  const { plan } = await load();
-  await transact("readwrite", (stores) => letSeenGo(stores, plan?.seq ?? -1, Infinity));
+/** Delete what was acknowledged and mark what was refused; `seq` dates the acknowledgement.
+    @param {Settled} settled @param {Item[]} items @param {number} seq */
+export async function apply(settled, items, seq) {
+  await transact("readwrite", (stores) => {
+    for (const id of settled.gone) stores.outbox.delete(id);
+    for (const item of items.filter((each) => settled.gone.includes(each.id))) acknowledge(stores, item, seq);
+    for (const { id, code, message } of settled.refused) refuse(stores, id, { code, message });
+    for (const item of items) if (item.type === "release_answer") seenAnswer(stores, item, seq);
+  });
+  settleHeld(settled, seq);
+  tell();
+}
+
+/** @param {Stores} stores @param {Item} item @param {number} seq */
+function acknowledge(stores, item, seq) {
+  if (item.type === "bout") edit(stores.bouts, item.id, (bout) => ({ ...bout, acked_seq: seq }));
+  if (item.type === "trouble" || item.type === "hand_answer") edit(stores.reports, item.id, (stop) => ({ ...stop, acked_seq: seq }));
+  if (item.type === "taken_back") edit(stores.reports, item.trouble, (stop) => ({ ...stop, back_acked_seq: seq }));
+}
+
+/** The question may be asked anew by a plan fetched after its answer was taken, or refused.
+    @param {Stores} stores @param {ReleaseItem} item @param {number} seq */
+function seenAnswer(stores, item, seq) {
+  edit(stores.kept, "releases", (said) => (said[item.course]?.item === item.id ? { ...said, [item.course]: { ...said[item.course], acked_seq: seq } } : said));
+}
+
+/** @param {Stores} stores @param {string} id @param {Why} why */
+function refuse(stores, id, why) {
+  edit(stores.outbox, id, (entry) => ({ ...entry, refused: why }));
+}
+
+/** @param {IDBObjectStore} store @param {string} key @param {(value: any) => any} change */
+function edit(store, key, change) {
+  const request = store.get(key);
+  request.onsuccess = () => { if (request.result) store.put(change(request.result), key); };
 }
 
 /** Link this phone: what is of these courses, and no more, is the patient's. `courses` are all of them, closed ones too.

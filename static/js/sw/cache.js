@@ -1,11 +1,11 @@
 /* The shell's cache: whole and versioned, so that one version never mixes with another. Answers of the API never enter. */
 
-import { FILES, PACKED, VERSION } from "./files.js";
+import { ALONE, PACKED, VERSION } from "./files.js";
 
 const PREFIX = "homeprog-shell-";
 const NAME = PREFIX + VERSION;
 const WHOLE = "/phone/shell.json";   // scripts, phrases and signs in one file
-const ALONE = FILES.filter((path) => !PACKED.includes(path));
+const FILES = [...ALONE, ...PACKED];
 const TYPES = {
   html: "text/html", js: "text/javascript", css: "text/css", json: "application/json",
   webmanifest: "application/manifest+json", svg: "image/svg+xml", png: "image/png",
@@ -16,7 +16,7 @@ export async function fill() {
   const [whole, ...answers] = await Promise.all([WHOLE, ...ALONE].map(fresh));
   const { version, parts } = await whole.json();
   if (version !== VERSION) throw new Error("The server has another version by now.");
-  const all = FILES.map((path) => answers[ALONE.indexOf(path)] ?? unpacked(path, parts[path]));
+  const all = [...answers, ...PACKED.map((path) => unpacked(path, parts[path]))];
   const cache = await caches.open(NAME);
   await Promise.all(FILES.map((path, i) => cache.put(path, all[i]))).catch(async (error) => {
     await caches.delete(NAME);   // half a shell is worse than none

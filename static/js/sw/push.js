@@ -1,4 +1,4 @@
-/* A push always shows something, then says so to the server. */
+/* A push always shows something, then says so to the server; a tap on it leads to the app. */
 
 import { flush, meet } from "../net/flush.js";
 import { call } from "../net/api.js";
@@ -60,4 +60,13 @@ async function receipt(send, what) {
   const state = await load();
   const at = new Date(Date.now() + state.offset_ms).toISOString();
   await call("POST", "/phone/receipts", { send, what, at, outbox_left: waiting(state) });
+}
+
+/** Bring the open app forward or open it. */
+export async function openApp(clients, url) {
+  const open = await clients.matchAll({ type: "window", includeUncontrolled: true });
+  const app = open.find((client) => new URL(client.url).pathname === "/phone/");
+  if (!app) return clients.openWindow(url);
+  app.postMessage({ kind: "tapped", url });
+  return app.focus();
 }
