@@ -10,6 +10,7 @@ export function heldQuery(plan) {
 /** A new plan with the drawings it left out because the plan before has them. @param {PlanBody} body @param {Plan | null} before @returns {PlanBody} */
 export function withHeld(body, before) {
   const kept = new Map((before?.body.courses ?? []).flatMap((course) => (course.figures ?? []).map((each) => [each.hash, each.svg])));
+  /** @param {Figure} each @returns {Figure} */
   const whole = (each) => (each.svg ? each : { ...each, svg: kept.get(each.hash) ?? null });
   return { ...body, courses: body.courses.map((course) => (course.figures ? { ...course, figures: course.figures.map(whole) } : course)) };
 }

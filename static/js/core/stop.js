@@ -8,7 +8,8 @@ export function holding(reports, courseId) {
   return reports.filter((report) => report.stops && report.course === courseId && !report.taken_back);
 }
 
-/** 'I was told something different', until a plan has seen it: no stop, but the exercises rest. From then on the plan asks for none. */
+/** 'I was told something different', until a plan has seen it: no stop, but the exercises rest. From then on the plan asks for none.
+    @param {TroubleReport[]} reports @param {string} courseId */
 export const resting = (reports, courseId) => reports.some((report) => report.kind === "told_different" && report.course === courseId && !report.taken_back);
 
 /** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet.
@@ -35,7 +36,8 @@ export function stopOf(course, stops, planSeq) {
     @param {TroubleReport} report @param {Rules} rules */
 export const takeBackUntil = (report, rules) => ms(report.at) + rules.take_back_minutes * MINUTE;
 
-/** Whether 'Pressed by mistake' may be offered; device clock. */
+/** Whether 'Pressed by mistake' may be offered; device clock.
+    @param {TroubleReport} report @param {Trouble | undefined} trouble @param {number} deviceNow @param {Rules} rules */
 export function canTakeBack(report, trouble, deviceNow, rules) {
   return Boolean(trouble?.mistake_allowed) && !report.taken_back && deviceNow <= takeBackUntil(report, rules);
 }

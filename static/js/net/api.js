@@ -26,7 +26,7 @@ export class Refused extends Error {
 export class Stranger extends Error {}
 
 /** Send one request; resolves with the JSON (null for 204). Throws Refused, Stranger or, without a network, TypeError.
-    @param {string} method @param {string} path @param {any} body */
+    @param {string} method @param {string} path @param {unknown} body @returns {Promise<any>} */
 export async function call(method, path, body = undefined) {
   const { device } = await load();
   const sent = Date.now();
@@ -50,8 +50,9 @@ async function json(response) {
   return told !== null && typeof told === "object" && !Array.isArray(told) ? told : null;
 }
 
-/** @param {Device | null} device @param {any} body */
+/** @param {Device | null} device @param {unknown} body */
 function headers(device, body) {
+  /** @type {Record<string, string>} */
   const set = { Accept: "application/json" };
   if (body !== undefined) set["Content-Type"] = "application/json";
   if (device?.csrf) set["X-CSRF-Token"] = device.csrf;

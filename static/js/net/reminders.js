@@ -27,19 +27,23 @@ async function outcome() {
   return "granted";
 }
 
+/** @param {string} key */
 async function subscribe(key) {
   const registration = await navigator.serviceWorker.ready;
   const old = await registration.pushManager.getSubscription();
   return old ?? registration.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: bytes(key) });
 }
 
+/** @template T @param {Promise<T>} promise @returns {Promise<T>} */
 function patient(promise) {
+  /** @type {Promise<never>} */
   const late = new Promise((_, reject) => setTimeout(() => reject(new Error("subscribe() took too long")), PATIENCE_MS));
   return Promise.race([promise, late]);
 }
 
-/** The bytes of a base64url text. */
-export function bytes(text) {
+/** The bytes of a base64url text.
+    @param {string} text */
+function bytes(text) {
   const plain = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
   return Uint8Array.from(plain, (char) => char.charCodeAt(0));
 }
@@ -49,7 +53,8 @@ export async function sendTest() {
   return expect(await call("POST", "/phone/test-reminders"), ({ send }) => Boolean(send));
 }
 
-/** How far it has come: {state: "waiting", "sent", "arrived" or "not_sent"}. */
+/** How far it has come: {state: "waiting", "sent", "arrived" or "not_sent"}.
+    @param {string} send */
 export async function lookAtTest(send) {
   return expect(await call("GET", `/phone/test-reminders?send=${send}`), ({ state }) => Boolean(state));
 }
@@ -59,7 +64,8 @@ export async function fetchCalendar() {
   return expect(await call("GET", "/phone/calendar"), ({ file, mark }) => Boolean(file && mark));
 }
 
-/** That it was taken, and until when it rings. */
+/** That it was taken, and until when it rings.
+    @param {{last: string, mark: string}} file */
 export async function keepCalendar({ last, mark }) {
   await keep("calendar", { last, mark });
   await keep("calendar_now", mark);

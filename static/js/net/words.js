@@ -2,5 +2,6 @@
 
 import { call } from "./api.js";
 
-/** The language this phone shall speak, of those the clinic offers. */
+/** The language this phone shall speak, of those the clinic offers.
+    @param {string} language */
 export const chooseLanguage = (language) => call("PUT", "/phone/language", { language });

@@ -9,21 +9,19 @@ import { tell } from "./word.js";
 
 const KEEP_BOUTS = 72 * HOUR;   // what the clinic has is kept here this long, to be shown
 
-/** Keys of `kept` that are a patient's; the others (offset_ms, seq) are the phone's. */
-const THEIRS = ["device", "plan", "ended", "hands", "reads", "checked", "quiet", "opened", "releases", "wells", "contact", "said", "ways", "words", "push", "first", "calendar", "calendar_now"];
+/** @type {Theirs} What is kept of a patient, and what stands for it where nothing is; the rest (offset_ms, seq) is the phone's. */
+const THEIRS = {
+  device: null, plan: null, ended: null, push: null, hands: {}, reads: {}, checked: [], quiet: null, opened: null, releases: {}, wells: {},
+  contact: null, said: {}, ways: {}, words: null, first: null, calendar: null, calendar_now: null,
+};
 
 /** Read the state.
     @returns {Promise<State>} */
 export async function load() {
-  const all = await readAll();
-  const kept = Object.fromEntries(all.kept);
-  return withHeld({
-    device: kept.device ?? null, plan: kept.plan ?? null, ended: kept.ended ?? null, offset_ms: kept.offset_ms ?? 0,
-    push: kept.push ?? null, hands: kept.hands ?? {}, reads: kept.reads ?? {}, checked: kept.checked ?? [], quiet: kept.quiet ?? null,
-    opened: kept.opened ?? null, releases: kept.releases ?? {}, wells: kept.wells ?? {}, contact: kept.contact ?? null, said: kept.said ?? {}, ways: kept.ways ?? {}, words: kept.words ?? null,
-    first: kept.first ?? null, calendar: kept.calendar ?? null, calendar_now: kept.calendar_now ?? null,
-    outbox: all.outbox.map(([, entry]) => entry), bouts: all.bouts.map(([, bout]) => bout), reports: all.reports.map(([, report]) => report),
-  });
+  const { kept, outbox, bouts, reports } = await readAll();
+  /** @param {[any, any][]} list */
+  const values = (list) => list.map(([, value]) => value);
+  return withHeld({ offset_ms: 0, ...THEIRS, ...Object.fromEntries(kept), outbox: values(outbox), bouts: values(bouts), reports: values(reports) });
 }
 
 /** Waiting items, refused ones left out.
@@ -103,7 +101,7 @@ function edit(store, key, change) {
 export async function link(device, courses) {
   await rework((held) => sortOut(held, courses), (stores, kept) => {
     const same = kept.plan?.body.courses.length && kept.plan.body.courses.every((course) => courses.includes(course.id));
-    if (!same) for (const key of THEIRS) stores.kept.delete(key);
+    if (!same) for (const key in THEIRS) stores.kept.delete(key);
     for (const key of ["ended", "push"]) stores.kept.delete(key);   // reminders were the old link's
     stores.kept.put(device, "device");
     if (!same) dropHeld();
@@ -113,7 +111,7 @@ export async function link(device, courses) {
 
 /** Forget the patient on this phone; what could not be sent is kept apart, for the same patient alone. */
 export async function forget() {
-  await rework((held) => sortOut(held, []), (stores) => { for (const key of THEIRS) stores.kept.delete(key); });
+  await rework((held) => sortOut(held, []), (stores) => { for (const key in THEIRS) stores.kept.delete(key); });
   dropHeld();
   tell();
 }

@@ -6,6 +6,7 @@ const PREFIX = "homeprog-shell-";
 const NAME = PREFIX + VERSION;
 const WHOLE = "/phone/shell.json";   // scripts, phrases and signs in one file
 const FILES = [...ALONE, ...PACKED];
+/** @type {Record<string, string>} */
 const TYPES = {
   html: "text/html", js: "text/javascript", css: "text/css", json: "application/json",
   webmanifest: "application/manifest+json", svg: "image/svg+xml", png: "image/png",
@@ -27,7 +28,8 @@ export async function fill() {
 /** @param {string} path */
 const typeOf = (path) => TYPES[path.split(".")[1] ?? "html"];
 
-/** A file from the server; a page of repairs or of a network's login is none, whatever its status. */
+/** A file from the server; a page of repairs or of a network's login is none, whatever its status.
+    @param {string} path */
 async function fresh(path) {
   const answer = await fetch(path, { cache: "no-cache", redirect: "error" });   // asked after: the page has some of them already
   if (!answer.ok || !answer.headers.get("Content-Type")?.startsWith(typeOf(path))) throw new Error(`${path}: HTTP ${answer.status}`);

@@ -24,6 +24,9 @@ interface Question { key: string; label: string; help: string | null; answers: s
 interface OnNo { ask?: "off"; trouble?: string; text?: string; offers?: string[]; }
 interface Check { day: string; from: string; until: string; answered: boolean; questions: Question[]; }
 
+/** What is said besides 'no': about how long the splint was off, why, and whether it is off now and will not go back. */
+interface Details { off_hours?: string; off_why?: string; off_now?: boolean; }
+
 /** What the answers of a check lead to. */
 interface Led { troubles: string[]; texts: string[]; textsOf: string[]; offers: string[]; list: boolean; }
 
@@ -42,6 +45,9 @@ interface Course {
   pain?: Partial<PainRule> & { ask: boolean };
   figures?: Figure[];
 }
+
+/** An element of a drawing, as far as it is looked at. */
+interface Drawn { localName: string; attributes: Iterable<{ name: string; value: string }>; children: Iterable<Drawn>; }
 
 /** A picture of the prescription; `svg` null where the plan before has the drawing of that hash. */
 interface Figure {
@@ -91,20 +97,25 @@ interface BoutBase extends ItemBase {
 type Done = { slot_start: null; done_at: string } | { slot_start: string; done_at: null };
 type BoutItem = BoutBase & Done;
 type How = "paced" | "counted" | "one_tap" | "later";
-interface CheckItem extends ItemBase { type: "daily_check"; day: string; answers: Answers; details: Json; average_pain: number | null; }
-interface TroubleItem extends ItemBase { type: "trouble"; kind: string; details: Json; }
+interface CheckItem extends ItemBase { type: "daily_check"; day: string; answers: Answers; details: Details; average_pain: number | null; }
+interface TroubleItem extends ItemBase { type: "trouble"; kind: string; details: TroubleDetails; }
 interface TakenBackItem extends ItemBase { type: "taken_back"; trouble: string; }
 interface HandItem extends ItemBase { type: "hand_answer"; question: string; answer: "yes" | "no"; }
 interface ReleaseItem extends ItemBase { type: "release_answer"; release: string; answer: "nothing" | "something"; }
 interface WellItem extends ItemBase { type: "all_well"; asked: string; answer: string | null; pain: number | null; }
-interface QuietItem extends ItemBase {
-  type: "quiet"; kind: string; until?: string; weekday?: number; opens?: string; closes?: string; fewer?: string; ends?: string;
-}
+interface QuietItem extends ItemBase, WishSaid { type: "quiet"; }
 interface ReadItem extends ItemBase { type: "read"; what: "cautions"; phase: string; plan_version: string | null; }
 interface ZoneItem extends ItemBase { type: "zone_said"; }
 type Item = BoutItem | CheckItem | TroubleItem | TakenBackItem | HandItem | ReleaseItem | WellItem | QuietItem | ReadItem | ZoneItem;
 
 type Answers = Record<string, string>;
+interface CheckSaid { answers: Answers; details: Details; average_pain?: number | null; }
+
+/** What goes with a report: what was asked on, or which check told it. */
+type TroubleDetails = Record<string, string | boolean | undefined>;
+
+/** A wish for quiet, or the end of one: each kind has fields of its own. */
+interface WishSaid { kind: string; until?: string; weekday?: number; opens?: string; closes?: string; fewer?: string; ends?: string; }
 
 /** What was refused: kept and shown. */
 interface Why { code: string; message: string; }
@@ -139,17 +150,35 @@ type State = WithPlan | WithoutPlan;
 interface WithPlan extends Kept { plan: Plan; }
 interface WithoutPlan extends Kept { plan: null; }
 
-interface Kept {
-  device: Device | null; ended: "device_revoked" | "device_replaced" | "not_paired" | null; offset_ms: number; push: string | null;
+/** What is kept of a patient, besides what was entered. */
+interface Theirs {
+  device: Device | null; plan: Plan | null; ended: "device_revoked" | "device_replaced" | "not_paired" | null; push: string | null;
   hands: Record<string, { question: string; answer: string } | undefined>; reads: Record<string, string>; checked: string[];
   quiet: { id: string; kind: string; from: string; until: string } | null; opened: Record<string, { at: number; pain: number } | undefined> | null;
-  releases: Record<string, Release | undefined>; wells: Record<string, Well | undefined>; contact: number | null; said: { zone?: string }; ways: Json; words: Words | null;
-  first: First | null; calendar: { mark: string; last: string } | null; calendar_now: string | null;
-  outbox: Entry[]; bouts: Bout[]; reports: TroubleReport[];
+  releases: Record<string, Release | undefined>; wells: Record<string, Well | undefined>; contact: number | null; said: { zone?: string };
+  ways: Ways; words: Words | null; first: First | null; calendar: { mark: string; last: string } | null; calendar_now: string | null;
 }
 
+interface Kept extends Omit<Theirs, "plan"> { offset_ms: number; outbox: Entry[]; bouts: Bout[]; reports: TroubleReport[]; }
+
+/** Ways of the patient on this phone: large writing, no voice while counting, no sound of reminders in the open app. */
+interface Ways { big?: boolean; mute?: boolean; ring?: boolean; }
+
+/** A phrase with {holes}, or one for each plural form of `n`. */
+type Phrase = string | Record<string, string>;
+type Phrases = Record<string, Phrase>;
+interface Holes { n?: number; [hole: string]: unknown; }
+
 /** The words of one language that the clinic signed off. */
-interface Words { version: string; language: string; phrases: Json; }
+interface Words { version: string; language: string; phrases: Phrases; }
+
+/** What the steps of the first minutes are held against. `push`: reminders are on; `calendar`: one is in force. */
+interface FirstFacts {
+  carer: boolean; languages: number; plan: boolean; installed: boolean; able: boolean; push: boolean; calendar: boolean;
+}
+
+/** What decides how this phone is reminded. */
+type Reminded = Pick<Kept, "push" | "calendar" | "ways"> & Partial<Pick<Kept, "calendar_now">>;
 
 /** What is left of the first minutes on this phone; `on`: they lead until they are done or left. */
 interface First { left: string[]; on: boolean; page?: number; }
@@ -165,6 +194,9 @@ interface At { now: number; online: boolean; putOff: Set<string>; allWell(course
 /** The server's word of each item. */
 interface Result { id: string; result: "stored" | "already" | "refused"; code?: string | null; message?: string | null; }
 interface Settled { gone: string[]; refused: { id: string; code: string; message: string }[]; }
+
+/** What a transaction's work comes to: a function is asked once all is on disk. */
+type Last<T> = T extends () => infer R ? R : T;
 
 /** The stores by name, within one transaction. */
 type Stores = Record<"kept" | "outbox" | "bouts" | "reports" | "apart", IDBObjectStore>;
