@@ -48,7 +48,7 @@ export function consequences(check, answers, details) {
     else if (trouble) led.troubles.push(trouble);
     else if (text) {
       led.texts.push(text);
-      led.offers.push(...(question.on_no.offers ?? OFFERS[question.key] ?? []));
+      led.offers.push(...(OFFERS[question.key] ?? []));
     }
   }
   led.offers = [...new Set(led.offers)].filter((kind) => !led.troubles.includes(kind));

@@ -48,7 +48,7 @@ export const handAnswer = (course, question, answer, context, at) => ({ ...base(
 export const releaseAnswer = (course, release, answer, context, at) => ({ ...base("release_answer", course, context, at), release, answer });
 
 /** 'All well?': first that it was asked (no answer, its own id), then what was answered.
-    @param {string} course @param {string | null} asked @param {string | null} answer @param {number | null} pain @param {Context} context @param {number} at
+    @param {string} course @param {string | null} asked @param {WellAnswer | null} answer @param {number | null} pain @param {Context} context @param {number} at
     @returns {WellItem} */
 export function allWell(course, asked, answer, pain, context, at) {
   const item = base("all_well", course, context, at);

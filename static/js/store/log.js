@@ -93,7 +93,7 @@ export function askAllWell(state, course, day, now, at = Date.now()) {
 }
 
 /** What was answered to it; `pain` where sore was said. Where no asking stands, because it was not kept, it is told now.
-    @param {State} state @param {Course} course @param {string} answer @param {number | null} pain @param {string | null} day @param {number} now @param {number} at */
+    @param {State} state @param {Course} course @param {WellAnswer} answer @param {number | null} pain @param {string | null} day @param {number} now @param {number} at */
 export function answerAllWell(state, course, answer, pain, day, now, at = Date.now()) {
   const kept = state.wells[course.id];
   const asking = make.allWell(course.id, null, null, null, context(state), at);

@@ -12,16 +12,18 @@ interface Slot {
 
 interface Exercise {
   key: string; name: string; steps: string[]; amount: number; unit: Unit; leading: boolean; rehearsal?: boolean;
-  picture?: Json | null;
 }
 
 interface Phase {
   key: string; name: string; caution_version: string; cautions: string[]; splint: string; wear: string[]; forbidden: string[];
-  carry_on: string;
+  carry_on: string; wearing: Wearing | null; later: string[];
 }
 
+/** When the splint is on, and when it may come off. */
+interface Wearing { by_day: boolean; by_night: boolean; outdoors: boolean; comes_off: string[]; }
+
 interface Question { key: string; label: string; help: string | null; answers: string[]; on_no: OnNo | null; }
-interface OnNo { ask?: "off"; trouble?: string; text?: string; offers?: string[]; }
+interface OnNo { ask?: "off"; trouble?: string; text?: string; }
 interface Check { day: string; from: string; until: string; answered: boolean; questions: Question[]; }
 
 /** What is said besides 'no': about how long the splint was off, why, and whether it is off now and will not go back. */
@@ -70,13 +72,14 @@ interface Rules {
 /** A wish for quiet, in force by the plan; what is quiet for a while says until when. */
 type Wish = WishBase & ({ kind: "in_15_minutes"; until: string } | { kind: "until"; until: string } | { kind: "weekly" | "fewer"; until?: string | null });
 interface WishBase {
-  id: string; weekday?: number | null; opens?: string | null; closes?: string | null; fewer?: "every_second" | "four_a_day" | null;
+  id: string; weekday?: number | null; opens?: string | null; closes?: string | null; fewer?: Fewer | null;
 }
+type Fewer = "every_second" | "four_a_day";
 
 /** The body of a plan. */
 interface PlanBody {
   version: string; csrf: string | null; server_time: string; zone: string; language: string; demo: boolean;
-  words: string | null; languages_offered?: any; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
+  words: string | null; languages_offered?: { code: string; name: string }[]; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
   rules?: Partial<Rules>; texts: Record<string, SignedText | undefined>; troubles: Trouble[]; quiet?: Wish[]; courses: Course[];
   closed: { words: string; ring: Ring[] | Ring } | null; device?: { id: string; whose: Whose; courses: string[] };
 }
@@ -102,7 +105,8 @@ interface TroubleItem extends ItemBase { type: "trouble"; kind: string; details:
 interface TakenBackItem extends ItemBase { type: "taken_back"; trouble: string; }
 interface HandItem extends ItemBase { type: "hand_answer"; question: string; answer: "yes" | "no"; }
 interface ReleaseItem extends ItemBase { type: "release_answer"; release: string; answer: "nothing" | "something"; }
-interface WellItem extends ItemBase { type: "all_well"; asked: string; answer: string | null; pain: number | null; }
+interface WellItem extends ItemBase { type: "all_well"; asked: string; answer: WellAnswer | null; pain: number | null; }
+type WellAnswer = "busy" | "sore" | "phone" | "something_wrong";
 interface QuietItem extends ItemBase, WishSaid { type: "quiet"; }
 interface ReadItem extends ItemBase { type: "read"; what: "cautions"; phase: string; plan_version: string | null; }
 interface ZoneItem extends ItemBase { type: "zone_said"; }
@@ -115,7 +119,9 @@ interface CheckSaid { answers: Answers; details: Details; average_pain?: number 
 type TroubleDetails = Record<string, string | boolean | undefined>;
 
 /** A wish for quiet, or the end of one: each kind has fields of its own. */
-interface WishSaid { kind: string; until?: string; weekday?: number; opens?: string; closes?: string; fewer?: string; ends?: string; }
+interface WishSaid {
+  kind: Wish["kind"] | "end"; until?: string; weekday?: number; opens?: string; closes?: string; fewer?: Fewer; ends?: string;
+}
 
 /** What was refused: kept and shown. */
 interface Why { code: string; message: string; }
@@ -142,7 +148,7 @@ interface TroubleReport {
   acked_seq: number | null; taken_back: boolean; back_acked_seq?: number | null;
 }
 
-interface Well { id: string; day: string | null; at: number; answer: string | null; }
+interface Well { id: string; day: string | null; at: number; answer: WellAnswer | null; }
 interface Release { release: string; answer: string; item: string; acked_seq: number | null; }
 
 /** All the phone knows; `plan` tells the two apart. */
