@@ -23,7 +23,7 @@ export function redFlag(pain, rule) {
 }
 
 /** Whether to open it now; `last` is {at, pain} of the last opening, or null.
-    @param {number | null} pain @param {PainRule} rule @param {{at: number, pain: number} | null | undefined} last @param {number} now */
+    @param {number | null} pain @param {PainRule} rule @param {{at: number, pain: number} | null | undefined} last @param {number} now @returns {pain is number} */
 export function opensList(pain, rule, last, now) {
   if (!redFlag(pain, rule)) return false;
   return !last || now - last.at >= QUIET || pain >= last.pain + 2;

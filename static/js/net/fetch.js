@@ -6,7 +6,7 @@ import { lifted } from "../core/lifted.js";
 import { wayOf } from "../core/way.js";
 import { change } from "../store/db.js";
 import { keep, keepPlan, link, load, tick, waiting } from "../store/state.js";
-import { alone } from "./alone.js";
+import { alone } from "../store/word.js";
 import { call, expect, noteEnd } from "./api.js";
 
 export const phoneZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
@@ -16,7 +16,7 @@ export async function fetchPlan() {
   const seq = await tick();   // taken before asking: only what was acknowledged earlier can be in the answer
   const { plan: kept } = await load();
   const told = await call("GET", `/phone/plan${heldQuery(kept)}`).catch(ended);
-  const body = withHeld(/** @type {PlanBody} */ (expect(told, ({ version, courses }) => Boolean(version) && Array.isArray(courses))), kept);
+  const body = withHeld(expect(told, ({ version, courses }) => Boolean(version) && Array.isArray(courses)), kept);
   await keepDevice(body, (await load()).device);
   const { reports, plan: before } = await load();
   const changed = before?.body.version === body.version ? (before.changed ?? 0) : Date.now();

@@ -2,7 +2,7 @@
 
 import { batch, backOff, fate, settle, unstored } from "../core/queue.js";
 import { apply, load, tick } from "../store/state.js";
-import { alone } from "./alone.js";
+import { alone } from "../store/word.js";
 import { Refused, call, expect, noteEnd } from "./api.js";
 import { fetchPlan, recover, touch } from "./fetch.js";
 
@@ -56,10 +56,10 @@ async function send() {
 }
 
 /** A phone taken out is noted; a stale CSRF token comes anew with the plan.
-    @param {any} error */
+    @param {unknown} error */
 async function mend(error) {
   await noteEnd(error);
-  if (error.status === 403) await fetchPlan().catch(() => {});
+  if (error instanceof Refused && error.status === 403) await fetchPlan().catch(() => {});
 }
 
 /** @param {Item[]} items */
@@ -83,7 +83,7 @@ async function kept(items, results) {
 }
 
 /** A batch refused whole hides which item was meant: send them one by one; one alone is kept as refused.
-    @param {Item[]} items @param {any} error */
+    @param {Item[]} items @param {unknown} error */
 async function refusedWhole(items, error) {
   if (!(error instanceof Refused)) throw error;
   const what = fate(error.status, failures);

@@ -2,7 +2,7 @@
 
 import { firstSteps } from "../core/first.js";
 import { forget, keep, link } from "../store/state.js";
-import { alone } from "./alone.js";
+import { alone } from "../store/word.js";
 import { call, expect } from "./api.js";
 import { permission } from "./permission.js";
 

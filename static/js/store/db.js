@@ -93,7 +93,7 @@ export function readAll() {
 }
 
 /** Read one value of `kept`, change it, and write it back, in one transaction; resolves with the new value.
-    @param {string} key @param {(value: any) => any} edit */
+    @template {keyof Phone} K @param {K} key @param {(value: any) => Phone[K] | undefined} edit @returns {Promise<Phone[K]>} */
 export function change(key, edit) {
   return transact("readwrite", (stores) => {
     /** @type {any} */

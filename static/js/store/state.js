@@ -31,7 +31,7 @@ export const waiting = (state) => state.outbox.filter((entry) => !entry.refused)
 /** A number that only grows: it orders acknowledgements and plans without trusting any clock. */
 export const tick = () => change("seq", (last) => (last ?? 0) + 1);
 
-/** @param {string} key @param {any} value */
+/** Keep one value. @template {keyof Phone} K @param {K} key @param {Phone[K]} value */
 export const keep = (key, value) => change(key, () => value);
 
 /** Keep a newly fetched plan; stops it lifts and bouts it has taken in are let go in the same transaction.

@@ -165,6 +165,9 @@ interface Theirs {
   ways: Ways; words: Words | null; first: First | null; calendar: { mark: string; last: string } | null; calendar_now: string | null;
 }
 
+/** What is kept by its key: `seq` orders acknowledgements and plans. */
+interface Phone extends Theirs { offset_ms: number; seq: number; }
+
 interface Kept extends Omit<Theirs, "plan"> { offset_ms: number; outbox: Entry[]; bouts: Bout[]; reports: TroubleReport[]; }
 
 /** Ways of the patient on this phone: large writing, no voice while counting, no sound of reminders in the open app. */
