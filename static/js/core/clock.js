@@ -3,16 +3,15 @@
 export const MINUTE = 60_000;
 export const HOUR = 60 * MINUTE;
 
-/** @type {Map<string, Intl.DateTimeFormat>} */
+/** @type {Map<string, any>} */
 const made = new Map();
 
 /** A format, made once: making one costs a slow phone more than drawing a screen.
-    @param {string} language @param {Intl.DateTimeFormatOptions} options */
+    @param {string} language @param {Intl.DateTimeFormatOptions} options @returns {Intl.DateTimeFormat} */
 function formatOf(language, options) {
   const key = `${language} ${JSON.stringify(options)}`;
-  const format = made.get(key) ?? new Intl.DateTimeFormat(language, options);
-  made.set(key, format);
-  return format;
+  if (!made.has(key)) made.set(key, new Intl.DateTimeFormat(language, options));
+  return made.get(key);
 }
 
 /** Milliseconds of an ISO instant.

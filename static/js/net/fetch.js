@@ -3,7 +3,7 @@
 import { localDate } from "../core/clock.js";
 import { heldQuery, withHeld } from "../core/drawings.js";
 import { lifted } from "../core/lifted.js";
-import { wayOf } from "../core/way.js";
+import { wayOf } from "../core/reminding.js";
 import { change } from "../store/db.js";
 import { keep, keepPlan, link, load, tick, waiting } from "../store/state.js";
 import { alone } from "../store/word.js";

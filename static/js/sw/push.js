@@ -27,7 +27,7 @@ export async function show(event, registration) {
 export function noteOf(event) {
   const told = event.notification ?? json(event)?.notification;
   if (!told) return PLAIN;   // unreadable, and yet something must be shown, or the system takes the right away
-  const given = Object.keys(PLAIN).filter((key) => told[key] !== undefined && told[key] !== null && told[key] !== "");
+  const given = Object.keys(PLAIN).filter((key) => (told[key] ?? "") !== "");
   return { ...PLAIN, ...Object.fromEntries(given.map((key) => [key, told[key]])) };
 }
 
