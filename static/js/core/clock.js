@@ -30,7 +30,7 @@ export function offsetOf(serverTime, sent, received) {
 
 /** The tag of a language as this phone writes it: days before months, and Western digits, as on the paper and the server.
     @param {string} language */
-export const tagOf = (language) => (language === "en" ? "en-GB" : `${language}-u-nu-latn`);
+const tagOf = (language) => (language === "en" ? "en-GB" : `${language}-u-nu-latn`);
 
 /** "14:00" in the zone, on a clock of 24 hours.
     @param {number} at @param {string} zone @param {string} language */

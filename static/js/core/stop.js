@@ -23,14 +23,9 @@ export function serverStop(course, stops, planSeq) {
   return mine ? null : told;
 }
 
-/** What stops the exercises of a course: {kind, lines, at, local} or null.
+/** What stops the exercises of a course, a report of this phone or the server's word, or null.
     @param {Course} course @param {TroubleReport[]} stops @param {number} planSeq */
-export function stopOf(course, stops, planSeq) {
-  const own = holding(stops, course.id).sort((a, b) => ms(b.at) - ms(a.at))[0];
-  if (own) return { kind: own.kind, at: own.at, local: own, lines: null };
-  const told = serverStop(course, stops, planSeq);
-  return told ? { kind: told.kind, at: told.since, local: null, lines: told.lines } : null;
-}
+export const stopOf = (course, stops, planSeq) => holding(stops, course.id)[0] ?? serverStop(course, stops, planSeq);
 
 /** Until when 'Pressed by mistake' is offered, ms of the device's clock.
     @param {TroubleReport} report @param {Rules} rules */

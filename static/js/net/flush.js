@@ -28,7 +28,7 @@ export function flush() {
 }
 
 /** As flush, but after failures it lets some time pass; for timers. */
-export async function flushInTime() {
+async function flushInTime() {
   return Date.now() < notBefore ? { sent: 0, ok: false } : flush();
 }
 

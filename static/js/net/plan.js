@@ -4,7 +4,7 @@ import { firstSteps } from "../core/first.js";
 import { forget, keep, link } from "../store/state.js";
 import { alone } from "../store/word.js";
 import { call, expect } from "./api.js";
-import { permission } from "./permission.js";
+import { permission } from "./reminders.js";
 
 export { fetchPlan, phoneZone } from "./fetch.js";
 

@@ -2,11 +2,14 @@
 
 import { keep, load } from "../store/state.js";
 import { call, expect } from "./api.js";
-import { permission } from "./permission.js";
-
-export { permission };
 
 const PATIENCE_MS = 10_000;
+
+/** What this phone can do: "granted", "denied", "default" or "unsupported". */
+export function permission() {
+  const able = "Notification" in globalThis && "serviceWorker" in navigator && "PushManager" in globalThis;
+  return able ? Notification.permission : "unsupported";
+}
 
 /** Ask, subscribe and tell the server; only after a tap. Resolves with the state, which is kept. */
 export async function turnOn() {

@@ -5,7 +5,7 @@ import { letSeenGo, load } from "./state.js";
 import { tell } from "./word.js";
 
 /** What was entered is not on this phone's disk, and not half of it is. */
-export class NotSaved extends Error {
+class NotSaved extends Error {
   /** @param {unknown} cause */
   constructor(cause) {
     super("What was entered could not be saved on this phone.", { cause });

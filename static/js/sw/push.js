@@ -24,7 +24,7 @@ export async function show(event, registration) {
 
 /** What is to be shown: the browser's own reading of a declarative push, else ours of the same JSON.
     @param {Pushed} event @returns {Note} */
-export function noteOf(event) {
+function noteOf(event) {
   const told = event.notification ?? json(event)?.notification;
   if (!told) return PLAIN;   // unreadable, and yet something must be shown, or the system takes the right away
   const given = Object.keys(PLAIN).filter((key) => (told[key] ?? "") !== "");
