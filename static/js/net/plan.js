@@ -9,7 +9,7 @@ import { permission } from "./reminders.js";
 export { fetchPlan, phoneZone } from "./fetch.js";
 
 /** Exchange a link's secret, a typed code and number, or the code of this phone's browser page, for a place of this phone. Whose it is a browser page knows better.
-    @param {Json} proof @param {Whose} whose @param {string} deviceName */
+    @param {{secret?: string, code?: string, number?: string}} proof @param {Whose} whose @param {string} deviceName */
 export function claim(proof, whose, deviceName) {
   const handedOver = !proof.secret && !proof.number;
   return alone(async () => {
