@@ -2,7 +2,7 @@
 
 /** Whether the calendar file that was taken still rings; `today` is an ISO date.
     @param {State["calendar"]} calendar @param {string} today */
-export const rings = (calendar, today) => calendar !== null && today <= calendar.last;
+export const rings = (calendar, today) => Boolean(calendar && today <= calendar.last);
 
 /** "push", "calendar", "in_app" or "none": the best of those in force.
     @param {Reminded} state @param {string} today */
