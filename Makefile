@@ -16,7 +16,7 @@ lint: .venv/.dev
 
 types: .venv/.dev .venv/.tsc
 	.venv/bin/mypy
-	for each in page worker; do node .venv/tsc/node_modules/typescript/bin/tsc -p tests/js/types/$$each.json; done
+	for each in page worker strict strict_worker; do node .venv/tsc/node_modules/typescript/bin/tsc -p tests/js/types/$$each.json; done
 
 pytest: .venv/.dev
 	$(PY) -m pytest -n 2 -m "not browser and not full"

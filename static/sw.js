@@ -1,8 +1,7 @@
 /* The phone's worker: listeners only. It lives at /phone/sw.js. */
 
 import { fill, kept, sweep } from "/static/js/sw/cache.js";
-import { openApp } from "/static/js/sw/click.js";
-import { report, show } from "/static/js/sw/push.js";
+import { openApp, report, show } from "/static/js/sw/push.js";
 import { meet } from "/static/js/net/flush.js";
 import { tell as changed } from "/static/js/store/word.js";
 

@@ -2,6 +2,7 @@
 
 const WAIT_MS = 5000;   // without it by then, the app comes file by file
 
+/** @param {number} ms */
 const later = (ms) => new Promise((resolve) => { setTimeout(resolve, ms); });
 
 async function workerThere() {

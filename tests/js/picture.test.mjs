@@ -2,7 +2,8 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { harmless, heldQuery, keyOfExercise, keyOfTrouble, picturesOf, withHeld } from "../../static/js/core/picture.js";
+import { heldQuery, withHeld } from "../../static/js/core/drawings.js";
+import { harmless, keyOfExercise, keyOfTrouble, picturesOf } from "../../static/js/core/picture.js";
 
 /** An element as the browser's parser gives it: [name, attributes, children]. */
 const element = ([localName, attributes = {}, children = []]) => ({

@@ -2,8 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { openApp } from "../../static/js/sw/click.js";
-import { report, show } from "../../static/js/sw/push.js";
+import { openApp, report, show } from "../../static/js/sw/push.js";
 
 /** What a registration was asked to show, and which earlier notes were closed. */
 function registration() {

@@ -35,7 +35,7 @@ test("ids made in one millisecond, or after the clock went back, keep their orde
 test("the sign of a slot follows the shared cases", () => {
   const { slot, cases: all } = cases("standing");
   for (const { told, credited, bouts, now, sign } of all) {
-    const full = bouts.map((bout, i) => ({ id: String(i), exercise: "bend", offset_ms: 0, acked_seq: null, entered_at: bout.done_at, ...bout }));
+    const full = bouts.map((bout, i) => ({ id: String(i), exercise: "bend", offset_ms: 0, acked_seq: null, entered_at: bout.done_at, slot_start: null, done_at: null, ...bout }));
     assert.equal(standing({ ...slot, standing: told, credited }, log(full, 1), ms(now)).sign, sign, JSON.stringify({ told, bouts, now }));
   }
 });

@@ -8,9 +8,9 @@ import { allowed, home, homeOf } from "../../static/js/core/gate.js";
 import { FALLBACK } from "../../static/js/core/rules.js";
 import * as make from "../../static/js/core/items.js";
 import { MOST, backOff, batch, settle, unstored } from "../../static/js/core/queue.js";
-import { canTakeBack, holding, lifted, resting, serverStop, stopOf } from "../../static/js/core/stop.js";
+import { lifted } from "../../static/js/core/lifted.js";
+import { canTakeBack, holding, resting, serverStop, stopOf } from "../../static/js/core/stop.js";
 import { offered, troubleOf } from "../../static/js/core/trouble.js";
-import { contextOf } from "../../static/js/store/state.js";
 
 const TYPES = readFileSync(new URL("types/phone.d.ts", import.meta.url), "utf8");
 
@@ -232,7 +232,7 @@ test("items carry the clock's offset and the zone they were entered in", () => {
 
 test("a carer's phone logs as the carer", () => {
   const kept = { offset_ms: 1, plan: { body: { version: "v2" } }, device: { whose: "carer" } };
-  assert.deepEqual(contextOf(kept, "UTC"), { offset_ms: 1, zone: "UTC", plan_version: "v2", logged_by: "carer" });
+  assert.deepEqual(make.contextOf(kept, "UTC"), { offset_ms: 1, zone: "UTC", plan_version: "v2", logged_by: "carer" });
 });
 
 test("a report the server could not store is sent again; what it found wrong waits to be asked for", () => {

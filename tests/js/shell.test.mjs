@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFileSync, readdirSync } from "node:fs";
 import { test } from "node:test";
 import { listText, shellFiles } from "./shell_list.mjs";
-import { FILES } from "../../static/js/sw/files.js";
+import { ALONE, PACKED } from "../../static/js/sw/files.js";
 
 const read = (path) => readFileSync(new URL(`../../${path}`, import.meta.url), "utf8");
 const scripts = Object.values(shellFiles()).filter((path) => path.endsWith(".js"));
@@ -16,7 +16,12 @@ test("the list holds every file of the shell and its version is their hash (else
 test("what the shell's page and scripts ask for is in the list", () => {
   const html = read("templates/phone/shell.html");
   const asked = [...html.matchAll(/(?:href|src)="(\/[^"]+)"/g)].map((match) => match[1]);
-  assert.deepEqual(asked.filter((path) => !FILES.includes(path)), []);
+  assert.deepEqual(asked.filter((path) => ![...ALONE, ...PACKED].includes(path)), []);
+});
+
+test("no icon or drawing is in the list that nothing of the app shows", () => {
+  const askers = [...scripts, ...Object.values(shellFiles()).filter((path) => /\.(html|webmanifest)$/.test(path))].map(read).join("\n");
+  assert.deepEqual([...ALONE, ...PACKED].filter((path) => /\.(png|svg)$/.test(path) && !askers.includes(path)), []);
 });
 
 test("what the type check takes to be in the shell's page is there", () => {

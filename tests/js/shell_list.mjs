@@ -10,7 +10,7 @@ const LIST = "static/js/sw/files.js";
 const SERVED_ELSEWHERE = { "/phone/": "templates/phone/shell.html", "/phone/manifest.webmanifest": "static/manifest.webmanifest" };
 const FOLDERS = ["static/js", "static/css/phone", "static/icons"];
 const SINGLE = ["shared/phrases/en.json", "static/css/tokens.css", "static/css/base.css", "static/css/parts.css", "static/css/figure.css", "static/signs.svg"];
-const STAFF_ONLY = "static/js/staff";   // pages of the clinic never run on a patient's phone
+const NOT_OURS = /^static\/js\/staff|maskable\.svg$/;   // pages of the clinic never run on a patient's phone; nothing shows the drawing of a .png
 
 function walk(folder) {
   return readdirSync(join(ROOT, folder)).flatMap((name) => {
@@ -21,7 +21,7 @@ function walk(folder) {
 
 /** {address: path in the project} of all files of the shell. */
 export function shellFiles() {
-  const paths = [...FOLDERS.flatMap(walk), ...SINGLE].filter((path) => path !== LIST && !path.startsWith(STAFF_ONLY)).sort();
+  const paths = [...FOLDERS.flatMap(walk), ...SINGLE].filter((path) => path !== LIST && !NOT_OURS.test(path)).sort();
   return { ...SERVED_ELSEWHERE, ...Object.fromEntries(paths.map((path) => [`/${path}`, path])) };
 }
 
@@ -48,18 +48,21 @@ export function listText() {
   const hash = createHash("sha256");
   for (const [address, path] of Object.entries(files)) hash.update(address).update(readFileSync(join(ROOT, path)));
   hash.update(readFileSync(join(ROOT, "static/sw.js")));
-  const addresses = [...Object.keys(files), `/${LIST}`];
+  const whole = packed();
+  const alone = [...Object.keys(files), `/${LIST}`].filter((address) => !whole.includes(address));
+  const list = (addresses) => addresses.map((address) => `  "${address}",`).join("\n");
   return `/* Written by tests/js/shell_list.mjs: the files of the phone's shell; the version is their hash. */
 
 export const VERSION = "${hash.digest("hex").slice(0, 12)}";
 
-export const FILES = [
-${addresses.map((address) => `  "${address}",`).join("\n")}
+/* Those that come one by one. */
+export const ALONE = [
+${list(alone)}
 ];
 
-/* Those of them that come in one file, /phone/shell.json. */
+/* Those that come in one file, /phone/shell.json. */
 export const PACKED = [
-${packed().map((address) => `  "${address}",`).join("\n")}
+${list(whole)}
 ];
 `;
 }

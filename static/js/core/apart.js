@@ -8,6 +8,7 @@ const reportOf = (item) => (item.type === "taken_back" ? item.trouble : item.id)
     Entries of other courses go apart, with what is shown of them; those kept apart come back. All else of others is let go.
     @param {Held} held @param {string[]} courses @returns {Held} */
 export function sortOut({ outbox, bouts, reports, apart }, courses) {
+  /** @param {string} course */
   const mine = (course) => courses.includes(course);
   const away = outbox.filter(({ item }) => !mine(item.course)).map((entry) => ({
     entry, bout: bouts.find((bout) => bout.id === entry.item.id) ?? null,
@@ -16,13 +17,13 @@ export function sortOut({ outbox, bouts, reports, apart }, courses) {
   const [back, stay] = split(apart, ({ entry }) => mine(entry.item.course));
   return {
     outbox: [...outbox.filter(({ item }) => mine(item.course)), ...back.map(({ entry }) => entry)],
-    bouts: [...bouts.filter((bout) => mine(bout.course)), ...back.map(({ bout }) => bout).filter(Boolean)],
-    reports: [...reports.filter((report) => mine(report.course)), ...back.map(({ report }) => report).filter(Boolean)],
+    bouts: [...bouts.filter((bout) => mine(bout.course)), ...back.flatMap(({ bout }) => bout ?? [])],
+    reports: [...reports.filter((report) => mine(report.course)), ...back.flatMap(({ report }) => report ?? [])],
     apart: [...stay, ...away],
   };
 }
 
-/** @param {any[]} list @param {(each: any) => boolean} test */
+/** @template T @param {T[]} list @param {(each: T) => boolean} test */
 function split(list, test) {
   return [list.filter(test), list.filter((each) => !test(each))];
 }

@@ -3,9 +3,11 @@
 export const MINUTE = 60_000;
 export const HOUR = 60 * MINUTE;
 
+/** @type {Map<string, any>} */
 const made = new Map();
 
-/** A format, made once: making one costs a slow phone more than drawing a screen. */
+/** A format, made once: making one costs a slow phone more than drawing a screen.
+    @param {string} language @param {Intl.DateTimeFormatOptions} options @returns {Intl.DateTimeFormat} */
 function formatOf(language, options) {
   const key = `${language} ${JSON.stringify(options)}`;
   if (!made.has(key)) made.set(key, new Intl.DateTimeFormat(language, options));
@@ -16,7 +18,8 @@ function formatOf(language, options) {
     @param {string} iso */
 export const ms = (iso) => Date.parse(iso);
 
-/** ISO 8601 in UTC of milliseconds. */
+/** ISO 8601 in UTC of milliseconds.
+    @param {number} at */
 export const iso = (at) => new Date(at).toISOString();
 
 /** server_time less the middle of the request, in ms.
@@ -27,9 +30,10 @@ export function offsetOf(serverTime, sent, received) {
 
 /** The tag of a language as this phone writes it: days before months, and Western digits, as on the paper and the server.
     @param {string} language */
-export const tagOf = (language) => (language === "en" ? "en-GB" : `${language}-u-nu-latn`);
+const tagOf = (language) => (language === "en" ? "en-GB" : `${language}-u-nu-latn`);
 
-/** "14:00" in the zone, on a clock of 24 hours. */
+/** "14:00" in the zone, on a clock of 24 hours.
+    @param {number} at @param {string} zone @param {string} language */
 export function clock(at, zone, language = "en") {
   return formatOf(tagOf(language), {
     timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23",

@@ -40,6 +40,7 @@ export const doneAt = (bout) => (bout.done_at === null ? ms(bout.slot_start) : m
 /** What was logged on this phone and may still be put right, newest first; a later entry stands for the one it replaces.
     @param {Course} course @param {Log} log @param {number} now */
 export function amendable(course, log, now) {
+  /** @param {Bout} bout */
   const practised = (bout) => course.exercises.find((exercise) => exercise.key === bout.exercise)?.rehearsal;
   const mine = current(log.bouts).filter((bout) => bout.amount && bout.course === course.id && !practised(bout) && now - doneAt(bout) <= log.rules.fill_in_hours * HOUR);
   return mine.map((bout) => ({ bout, at: doneAt(bout) })).sort((a, b) => b.at - a.at);
@@ -58,6 +59,7 @@ export function today(course, now) {
 /** The exercise that leads, or the first that has slots; a rehearsal is never counted.
     @param {Course} course */
 export function leading(course) {
+  /** @param {Exercise} exercise */
   const timed = (exercise) => !exercise.rehearsal && course.slots.some((slot) => slot.exercise === exercise.key);
   return course.exercises.find((exercise) => exercise.leading && timed(exercise)) ?? course.exercises.find(timed) ?? null;
 }
@@ -74,6 +76,7 @@ export function hours(course, exercise, day, log, now) {
 /** {sign: count} of a day, signs that are not there left out; a slot ahead that has begun is "open".
     @param {{sign: Sign, begun?: boolean}[]} cells */
 export function tally(cells) {
+  /** @type {Partial<Record<Sign | "open", number>>} */
   const counts = {};
   for (const { sign, begun } of cells) {
     const name = begun && sign === "ahead" ? "open" : sign;

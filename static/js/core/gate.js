@@ -6,6 +6,7 @@ import { holding, resting, stopOf } from "./stop.js";
 const EXERCISE = ["count", "extra"];
 const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
 const ALWAYS = ["pair", "scan", "numbers"];
+/** @type {Record<string, string[] | undefined>} */
 const NO_COURSE = { pair: [], revoked: ["menu"], closed: ["menu", "unpair", "refused"] };   // and what may be shown besides
 const OF_COURSE = ["amend", "asks", "check", "count", "extra", "fill", "pain", "pictures", "release", "saved", "sore", "text", "well", "wrong"];
 

@@ -2,17 +2,19 @@
 
 import { heldSeconds } from "./speech.js";
 
-export const LEAD_S = 5;   // to put the phone down and the hand in place
-export const CALM_S = 4;   // seconds a step at the least; common practice, no source
-export const SLOW_S = 7;
+const LEAD_S = 5;   // to put the phone down and the hand in place
+const CALM_S = 4;   // seconds a step at the least; common practice, no source
+const SLOW_S = 7;
 const WORDS_A_SECOND = 2.5;   // a calm voice; common practice, no source
 
-/** Seconds of each step: calm or slow, long enough to be said, and as long as its own words ask it to be held. */
+/** Seconds of each step: calm or slow, long enough to be said, and as long as its own words ask it to be held.
+    @param {string[]} steps @param {boolean} slow */
 export const stepLengths = (steps, slow) => (steps.length ? steps : [""]).map((words) => Math.max(
   slow ? SLOW_S : CALM_S, Math.ceil(words.split(/\s+/).length / WORDS_A_SECOND), (heldSeconds(words) ?? 0) + (slow ? 2 : 1),
 ));
 
-/** Where a count stands `gone` ms after its start: {lead: seconds left, step: its index, second: of the step, time: the one under way, done}. */
+/** Where a count stands `gone` ms after its start: {lead: seconds left, step: its index, second: of the step, time: the one under way, done}.
+    @param {number} gone @param {{lengths: number[], amount: number, from?: number}} count */
 export function paceAt(gone, { lengths, amount, from = 0 }) {
   const seconds = Math.floor(gone / 1000);
   const whole = lengths.reduce((sum, length) => sum + length, 0);
@@ -22,6 +24,7 @@ export function paceAt(gone, { lengths, amount, from = 0 }) {
   return { lead: 0, ...stepAt(within, lengths), time: Math.min(amount, done + 1), done };
 }
 
+/** @param {number} within @param {number[]} lengths */
 function stepAt(within, lengths) {
   let begun = 0;
   const step = lengths.findIndex((length) => {

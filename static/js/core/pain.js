@@ -8,6 +8,7 @@ const QUIET = 6 * HOUR;   // at most once in this time, unless the pain is highe
     @param {Course} course @param {Go} go @param {number} at @param {Rules} rules */
 export function asksPain(course, go, at, rules) {
   if (!course.pain?.ask || course.exercises?.find((each) => each.key === go.exercise)?.rehearsal) return false;
+  /** @param {Slot} slot */
   const of = (slot) => slot.exercise === go.exercise && (go.slot_start ? ms(slot.start) === ms(go.slot_start) : ms(slot.start) <= at && at < ms(slot.end));
   const slot = course.slots.find(of);
   return slot ? (slot.asks_pain ?? true) : rules.pain_each_bout;
@@ -22,7 +23,7 @@ export function redFlag(pain, rule) {
 }
 
 /** Whether to open it now; `last` is {at, pain} of the last opening, or null.
-    @param {number | null} pain @param {PainRule} rule @param {{at: number, pain: number} | null | undefined} last @param {number} now */
+    @param {number | null} pain @param {PainRule} rule @param {{at: number, pain: number} | null | undefined} last @param {number} now @returns {pain is number} */
 export function opensList(pain, rule, last, now) {
   if (!redFlag(pain, rule)) return false;
   return !last || now - last.at >= QUIET || pain >= last.pain + 2;

@@ -5,10 +5,11 @@ import { ms } from "./clock.js";
 /** Wishes in force or on their way, as the plan tells them; what is being ended is left out. `entries` is the outbox.
     @param {Wish[] | undefined} told @param {Entry[]} entries @param {number} now @returns {Wish[]} */
 export function wishes(told, entries, now) {
-  const mine = entries.filter((entry) => entry.item.type === "quiet" && !entry.refused).map((entry) => /** @type {QuietItem} */ (entry.item));
+  const mine = entries.flatMap(({ item, refused }) => (item.type === "quiet" && !refused ? item : []));
   const ended = new Set(mine.map((item) => item.ends).filter(Boolean));
+  /** @type {any[]} */
   const coming = mine.filter((item) => item.kind !== "end" && !(told ?? []).some((wish) => wish.id === item.id));
-  return /** @type {Wish[]} */ ([...(told ?? []), ...coming]).filter((wish) => !ended.has(wish.id) && !(wish.until && ms(wish.until) <= now));
+  return [...(told ?? []), ...coming].filter((wish) => !ended.has(wish.id) && !(wish.until && ms(wish.until) <= now));
 }
 
 /** Until when it is quiet now, in ms, or null.

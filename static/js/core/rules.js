@@ -1,6 +1,7 @@
 /* The clinic's figures as the plan has them; a plan kept by an older version has none, and these stand in. */
 
-/** The clinic's defaults, for a plan without figures of its own. */
+/** The clinic's defaults, for a plan without figures of its own.
+    @type {Rules & Record<string, number | boolean>} */
 export const FALLBACK = {
   done_share: 0.8,          // share of the dose that reads as logged
   timely_minutes: 45,       // timely up to this long after the slot's end
@@ -19,8 +20,8 @@ export const FALLBACK = {
 /** The figures of a plan, each one that is missing or of another sort as the default.
     @param {PlanBody | undefined} plan @returns {Rules} */
 export function rulesOf(plan) {
-  const told = plan?.rules ?? {};
-  return /** @type {any} */ (Object.fromEntries(Object.entries(FALLBACK).map(([key, usual]) => [key, typeof told[key] === typeof usual ? told[key] : usual])));
+  const told = Object.entries(plan?.rules ?? {}).filter(([key, figure]) => typeof figure === typeof FALLBACK[key]);
+  return { ...FALLBACK, ...Object.fromEntries(told) };
 }
 
 /** When pain opens the list: {red_flag_at, yesterday, rise, rise_floor} of a course.

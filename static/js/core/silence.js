@@ -14,7 +14,7 @@ export function wakingBetween(slots, from, to) {
 
 /** When something was last logged, as far as this phone knows; before its first slot, that slot.
     @param {Course} course @param {Log} log @param {number} now */
-export function lastLog(course, log, now) {
+function lastLog(course, log, now) {
   const mine = log.bouts.filter((bout) => bout.course === course.id).map((bout) => ms(bout.entered_at) + (bout.offset_ms ?? 0));
   const told = course.slots.filter((slot) => slot.credited > 0).map((slot) => Math.min(ms(slot.end), now));
   const first = Math.min(...course.slots.map((slot) => ms(slot.start)));

@@ -3,16 +3,18 @@
 
 import { MINUTE, ms } from "./clock.js";
 
+/** @type {Sign[]} */
 export const SIGNS = ["logged", "part", "later", "not_logged", "unknown", "excused", "ahead"];
 
 /** Whether a bout of this phone is not in the plan yet: not acknowledged before the plan was asked for.
     @param {Bout} bout @param {number} planSeq */
-export const unseen = (bout, planSeq) => bout.acked_seq == null || bout.acked_seq > planSeq;
+const unseen = (bout, planSeq) => bout.acked_seq == null || bout.acked_seq > planSeq;
 
-/** Whether the bout belongs to the slot, by its slot_start or by the window its moment falls in. */
+/** Whether the bout belongs to the slot, by its slot_start or by the window its moment falls in.
+    @param {Bout} bout @param {Slot} slot */
 export function inSlot(bout, slot) {
   if (bout.exercise !== slot.exercise) return false;
-  if (bout.slot_start) return ms(bout.slot_start) === ms(slot.start);
+  if (bout.done_at === null) return ms(bout.slot_start) === ms(slot.start);
   const at = ms(bout.done_at) + (bout.offset_ms ?? 0);
   return ms(slot.start) <= at && at < ms(slot.end);
 }
@@ -29,6 +31,7 @@ export function current(bouts) {
 export function loggedIn(slot, { bouts, seq }) {
   const mine = current(bouts).filter((bout) => unseen(bout, seq) && inSlot(bout, slot));
   const replaced = bouts.filter((bout) => mine.some((next) => next.supersedes === bout.id) && !unseen(bout, seq));
+  /** @param {Bout[]} list */
   const sum = (list) => list.reduce((total, bout) => total + bout.amount, 0);
   return Math.max(0, slot.credited - sum(replaced)) + sum(mine);
 }
@@ -60,6 +63,7 @@ const timelyUntil = (slot, log) => ms(slot.end) + log.rules.timely_minutes * MIN
 /** @param {Slot} slot @param {Log} log */
 function enteredLater(slot, log) {
   if (slot.standing === "logged" || slot.standing === "later") return slot.standing === "later";
+  /** @param {Bout} bout */
   const late = (bout) => ms(bout.entered_at) + (bout.offset_ms ?? 0) > timelyUntil(slot, log);
   return current(log.bouts).some((bout) => unseen(bout, log.seq) && inSlot(bout, slot) && late(bout));
 }

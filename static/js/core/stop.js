@@ -1,16 +1,6 @@
-/* Stop flags: set here at once, lifted only by a plan that knew of them. */
+/* Stop flags: set here at once, lifted only by a plan that knew of them (lifted.js). */
 
 import { MINUTE, ms } from "./clock.js";
-
-/** A local stop stays until its report was acknowledged before a plan was fetched that has no stop.
-    @param {TroubleReport} stop @param {Course | undefined} course @param {number} planSeq */
-export function lifted(stop, course, planSeq) {
-  if (stop.taken_back) return stop.back_acked_seq != null && stop.back_acked_seq <= planSeq;
-  const known = stop.acked_seq != null && stop.acked_seq <= planSeq;
-  if (known && !stop.stops) return true;   // a report that stops nothing needs no resuming
-  if (!known || !course || course.stop) return false;
-  return stop.question ? course.hand_question?.id !== stop.question : true;
-}
 
 /** The stops of this phone that still hold for a course.
     @param {TroubleReport[]} reports @param {string} courseId */
@@ -18,7 +8,8 @@ export function holding(reports, courseId) {
   return reports.filter((report) => report.stops && report.course === courseId && !report.taken_back);
 }
 
-/** 'I was told something different', until a plan has seen it: no stop, but the exercises rest. From then on the plan asks for none. */
+/** 'I was told something different', until a plan has seen it: no stop, but the exercises rest. From then on the plan asks for none.
+    @param {TroubleReport[]} reports @param {string} courseId */
 export const resting = (reports, courseId) => reports.some((report) => report.kind === "told_different" && report.course === courseId && !report.taken_back);
 
 /** The server's stop, unless it is of a report taken back here which the plan has not seen taken back yet.
@@ -32,20 +23,16 @@ export function serverStop(course, stops, planSeq) {
   return mine ? null : told;
 }
 
-/** What stops the exercises of a course: {kind, lines, at, local} or null.
+/** What stops the exercises of a course, a report of this phone or the server's word, or null.
     @param {Course} course @param {TroubleReport[]} stops @param {number} planSeq */
-export function stopOf(course, stops, planSeq) {
-  const own = holding(stops, course.id).sort((a, b) => ms(b.at) - ms(a.at))[0];
-  if (own) return { kind: own.kind, at: own.at, local: own, lines: null };
-  const told = serverStop(course, stops, planSeq);
-  return told ? { kind: told.kind, at: told.since, local: null, lines: told.lines } : null;
-}
+export const stopOf = (course, stops, planSeq) => holding(stops, course.id)[0] ?? serverStop(course, stops, planSeq);
 
 /** Until when 'Pressed by mistake' is offered, ms of the device's clock.
     @param {TroubleReport} report @param {Rules} rules */
 export const takeBackUntil = (report, rules) => ms(report.at) + rules.take_back_minutes * MINUTE;
 
-/** Whether 'Pressed by mistake' may be offered; device clock. */
+/** Whether 'Pressed by mistake' may be offered; device clock.
+    @param {TroubleReport} report @param {Trouble | undefined} trouble @param {number} deviceNow @param {Rules} rules */
 export function canTakeBack(report, trouble, deviceNow, rules) {
   return Boolean(trouble?.mistake_allowed) && !report.taken_back && deviceNow <= takeBackUntil(report, rules);
 }

@@ -19,6 +19,7 @@ function fill(bytes) {
 /** The text of an id of this millisecond, this 12-bit counter and these 16 random bytes.
     @param {number} ms @param {number} count @param {Uint8Array} bytes */
 export function shape(ms, count, bytes) {
+  /** @param {number} n @param {number} width */
   const hex = (n, width) => n.toString(16).padStart(width, "0");
   const tail = [...bytes.slice(8)].map((byte, i) => hex(i === 0 ? (byte & 0x3f) | 0x80 : byte, 2)).join("");
   const time = hex(ms, 12);

@@ -1,28 +1,23 @@
-/* Which way of reminding is in force on this phone; the server is told. */
+/* What is said and heard of reminders while the app is open. */
 
-/** Whether the calendar file that was taken still rings; `today` is an ISO date. */
-export const rings = (calendar, today) => Boolean(calendar) && today <= calendar.last;
+export { rings, wayOf } from "./reminding.js";
 
-/** "push", "calendar", "in_app" or "none": the best of those in force. */
-export function wayOf(state, today) {
-  if (state.push === "granted") return "push";
-  if (rings(state.calendar, today)) return "calendar";
-  return state.ways?.ring === false ? "none" : "in_app";
-}
-
-/** What to say of the calendar file: "changed", "ends" within two days, or null. */
+/** What to say of the calendar file: "changed", "ends" within two days, or null.
+    @param {Reminded} state @param {string} today @param {string} soon */
 export function calendarNews(state, today, soon) {
   if (!state.calendar || state.push === "granted") return null;
   if (state.calendar_now && state.calendar_now !== state.calendar.mark) return "changed";
   return state.calendar.last <= soon ? "ends" : null;
 }
 
-/** The slots that have begun since the last look, still asked for and not muted. */
+/** The slots that have begun since the last look, still asked for and not muted.
+    @param {Slot[]} slots @param {number} since @param {number} now @param {(iso: string) => number} ms */
 export function begun(slots, since, now, ms) {
   return slots.filter((slot) => since < ms(slot.start) && ms(slot.start) <= now && slot.standing === "ahead" && !slot.muted);
 }
 
-/** Whether a sound would come within half an hour of the day's first slot or last end: near waking or sleep. */
+/** Whether a sound would come within half an hour of the day's first slot or last end: near waking or sleep.
+    @param {Slot[]} slots @param {Slot} slot @param {(iso: string) => number} ms */
 export function nearSleep(slots, slot, ms, edge = 30 * 60_000) {
   const day = slots.filter((each) => each.day === slot.day);
   const at = ms(slot.start);

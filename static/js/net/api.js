@@ -12,21 +12,20 @@ const ENDS = ["device_revoked", "device_replaced", "not_paired"];
 
 /** The clinic's server said no. `device` is the phone's id when it asked. */
 export class Refused extends Error {
-  /** @param {number} status @param {{message?: string, code?: string, fields?: Json} | undefined} error @param {string | null} device */
+  /** @param {number} status @param {{message?: string, code?: string} | undefined} error @param {string | null} device */
   constructor(status, error, device = null) {
     super(error?.message ?? `HTTP ${status}`);
     this.status = status;
     this.code = error?.code ?? "unknown";
-    this.fields = error?.fields ?? {};
     this.device = device;
   }
 }
 
 /** Something answered, and it was not the clinic's server: a login page of a network, a proxy, a page of repairs. As no network. */
-export class Stranger extends Error {}
+class Stranger extends Error {}
 
 /** Send one request; resolves with the JSON (null for 204). Throws Refused, Stranger or, without a network, TypeError.
-    @param {string} method @param {string} path @param {any} body */
+    @param {string} method @param {string} path @param {unknown} body @returns {Promise<any>} */
 export async function call(method, path, body = undefined) {
   const { device } = await load();
   const sent = Date.now();
@@ -50,8 +49,9 @@ async function json(response) {
   return told !== null && typeof told === "object" && !Array.isArray(told) ? told : null;
 }
 
-/** @param {Device | null} device @param {any} body */
+/** @param {Device | null} device @param {unknown} body */
 function headers(device, body) {
+  /** @type {Record<string, string>} */
   const set = { Accept: "application/json" };
   if (body !== undefined) set["Content-Type"] = "application/json";
   if (device?.csrf) set["X-CSRF-Token"] = device.csrf;

@@ -1,12 +1,10 @@
 /* Send the outbox: one sender at a time over page and worker, trouble first. */
 
 import { batch, backOff, fate, settle, unstored } from "../core/queue.js";
-import { apply, entries } from "../store/outbox.js";
-import { load, tick } from "../store/state.js";
-import { alone } from "./alone.js";
+import { apply, load, tick } from "../store/state.js";
+import { alone } from "../store/word.js";
 import { Refused, call, expect, noteEnd } from "./api.js";
-import { fetchPlan, touch } from "./plan.js";
-import { recover } from "./recover.js";
+import { fetchPlan, recover, touch } from "./fetch.js";
 
 export { alone };
 
@@ -16,6 +14,8 @@ const REPLACED = "device_replaced";   // the app on the home screen took this pa
 let queued = null;
 let failures = 0;
 let notBefore = 0;
+
+const entries = async () => (await load()).outbox;
 
 /** Send all that waits; resolves with {sent, ok}. Callers that come while one waits share its turn.
     @returns {Promise<Sent>} */
@@ -28,7 +28,7 @@ export function flush() {
 }
 
 /** As flush, but after failures it lets some time pass; for timers. */
-export async function flushInTime() {
+async function flushInTime() {
   return Date.now() < notBefore ? { sent: 0, ok: false } : flush();
 }
 
@@ -56,10 +56,10 @@ async function send() {
 }
 
 /** A phone taken out is noted; a stale CSRF token comes anew with the plan.
-    @param {any} error */
+    @param {unknown} error */
 async function mend(error) {
   await noteEnd(error);
-  if (error.status === 403) await fetchPlan().catch(() => {});
+  if (error instanceof Refused && error.status === 403) await fetchPlan().catch(() => {});
 }
 
 /** @param {Item[]} items */
@@ -83,7 +83,7 @@ async function kept(items, results) {
 }
 
 /** A batch refused whole hides which item was meant: send them one by one; one alone is kept as refused.
-    @param {Item[]} items @param {any} error */
+    @param {Item[]} items @param {unknown} error */
 async function refusedWhole(items, error) {
   if (!(error instanceof Refused)) throw error;
   const what = fate(error.status, failures);

@@ -2,11 +2,14 @@
 
 import { keep, load } from "../store/state.js";
 import { call, expect } from "./api.js";
-import { permission } from "./permission.js";
-
-export { permission };
 
 const PATIENCE_MS = 10_000;
+
+/** What this phone can do: "granted", "denied", "default" or "unsupported". */
+export function permission() {
+  const able = "Notification" in globalThis && "serviceWorker" in navigator && "PushManager" in globalThis;
+  return able ? Notification.permission : "unsupported";
+}
 
 /** Ask, subscribe and tell the server; only after a tap. Resolves with the state, which is kept. */
 export async function turnOn() {
@@ -27,19 +30,23 @@ async function outcome() {
   return "granted";
 }
 
+/** @param {string} key */
 async function subscribe(key) {
   const registration = await navigator.serviceWorker.ready;
   const old = await registration.pushManager.getSubscription();
   return old ?? registration.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: bytes(key) });
 }
 
+/** @template T @param {Promise<T>} promise @returns {Promise<T>} */
 function patient(promise) {
+  /** @type {Promise<never>} */
   const late = new Promise((_, reject) => setTimeout(() => reject(new Error("subscribe() took too long")), PATIENCE_MS));
   return Promise.race([promise, late]);
 }
 
-/** The bytes of a base64url text. */
-export function bytes(text) {
+/** The bytes of a base64url text.
+    @param {string} text */
+function bytes(text) {
   const plain = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
   return Uint8Array.from(plain, (char) => char.charCodeAt(0));
 }
@@ -49,7 +56,8 @@ export async function sendTest() {
   return expect(await call("POST", "/phone/test-reminders"), ({ send }) => Boolean(send));
 }
 
-/** How far it has come: {state: "waiting", "sent", "arrived" or "not_sent"}. */
+/** How far it has come: {state: "waiting", "sent", "arrived" or "not_sent"}.
+    @param {string} send */
 export async function lookAtTest(send) {
   return expect(await call("GET", `/phone/test-reminders?send=${send}`), ({ state }) => Boolean(state));
 }
@@ -59,7 +67,8 @@ export async function fetchCalendar() {
   return expect(await call("GET", "/phone/calendar"), ({ file, mark }) => Boolean(file && mark));
 }
 
-/** That it was taken, and until when it rings. */
+/** That it was taken, and until when it rings.
+    @param {{last: string, mark: string}} file */
 export async function keepCalendar({ last, mark }) {
   await keep("calendar", { last, mark });
   await keep("calendar_now", mark);

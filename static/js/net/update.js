@@ -1,6 +1,6 @@
 /* A new version of the app takes over only while nothing is being written or sent on this phone. */
 
-import { alone } from "./alone.js";
+import { alone } from "../store/word.js";
 
 const EVERY_MS = 60 * 60_000;
 let looked = Date.now();

@@ -2,7 +2,10 @@
 
 const NAME = "homeprog";
 const VERSION = 2;
-const STORES = ["kept", "outbox", "bouts", "reports", "apart"];   // only ever added to: a page of an older version may be open
+/** @type {(keyof Held)[]} */
+const ENTERED = ["outbox", "bouts", "reports", "apart"];
+/** @type {(keyof Stores)[]} */
+const STORES = ["kept", ...ENTERED];   // only ever added to: a page of an older version may be open
 /** @type {Promise<IDBDatabase> | null} */
 let opening = null;
 
@@ -41,7 +44,7 @@ function watched(db) {
 }
 
 /** Run `work(stores)` in one transaction; resolves with its result when the transaction is complete on disk.
-    @param {IDBTransactionMode} mode @param {(stores: Stores) => any} work */
+    @template T @param {IDBTransactionMode} mode @param {(stores: Stores) => T} work @returns {Promise<Last<T>>} */
 export async function transact(mode, work) {
   try {
     return await attempt(mode, work);
@@ -52,12 +55,14 @@ export async function transact(mode, work) {
   }
 }
 
-/** @param {IDBTransactionMode} mode @param {(stores: Stores) => any} work */
+/** @template T @param {IDBTransactionMode} mode @param {(stores: Stores) => T} work @returns {Promise<Last<T>>} */
 async function attempt(mode, work) {
   const db = await open();
   return new Promise((resolve, reject) => {
     const tx = db.transaction(STORES, mode, { durability: "strict" });
-    const stores = /** @type {Stores} */ (Object.fromEntries(STORES.map((name) => [name, tx.objectStore(name)])));
+    /** @type {any} */
+    const stores = Object.fromEntries(STORES.map((name) => [name, tx.objectStore(name)]));
+    /** @type {any} */
     let result;
     tx.oncomplete = () => resolve(typeof result === "function" ? result() : result);
     tx.onabort = () => reject(tx.error ?? new Error("The phone's store gave up."));
@@ -75,15 +80,11 @@ function lost(error) {
   return error?.name === "InvalidStateError" || error?.name === "UnknownError" || /connection/i.test(error?.message ?? "");
 }
 
-/** Whether the phone had no room left.
-    @param {any} error */
-export const isFull = (error) => error?.name === "QuotaExceededError";
-
 /** Everything of these stores, [[key, value]] each, to be asked for once their transaction is complete.
     @param {Stores} stores @param {(keyof Stores)[]} names @returns {() => Record<string, [any, any][]>} */
 function allOf(stores, names) {
-  const asked = names.map((name) => /** @type {const} */ ([name, stores[name].getAllKeys(), stores[name].getAll()]));
-  return () => Object.fromEntries(asked.map(([name, keys, values]) => [name, keys.result.map((key, i) => [key, values.result[i]])]));
+  const asked = names.map((name) => ({ name, keys: stores[name].getAllKeys(), values: stores[name].getAll() }));
+  return () => Object.fromEntries(asked.map(({ name, keys, values }) => [name, keys.result.map((key, i) => [key, values.result[i]])]));
 }
 
 /** Read everything of every store but what is kept apart: {store: [[key, value]]}. */
@@ -92,13 +93,14 @@ export function readAll() {
 }
 
 /** Read one value of `kept`, change it, and write it back, in one transaction; resolves with the new value.
-    @param {string} key @param {(value: any) => any} edit */
+    @template {keyof Phone} K @param {K} key @param {(value: any) => Phone[K] | undefined} edit @returns {Promise<Phone[K]>} */
 export function change(key, edit) {
   return transact("readwrite", (stores) => {
+    /** @type {any} */
     let value;
     const request = stores.kept.get(key);
     request.onsuccess = () => {
-      value = edit(request.result);
+      value = edit(request.result) ?? null;   // what is kept is something or nothing, never undefined
       stores.kept.put(value, key);
     };
     return () => value;
@@ -107,14 +109,16 @@ export function change(key, edit) {
 
 /** Put in order, in one transaction, all that is entered: `edit` takes what the stores hold and tells what they are to hold.
     `also(stores, kept)` may do more with what else is kept.
-    @param {(held: Held) => Held} edit @param {(stores: Stores, kept: any) => void} also */
+    @param {(held: Held) => Held} edit @param {(stores: Stores, kept: Partial<Theirs>) => void} also */
 export function rework(edit, also) {
   return transact("readwrite", (stores) => {
-    const all = allOf(stores, ["outbox", "bouts", "reports", "apart", "kept"]);
+    const all = allOf(stores, STORES);
     stores.kept.count().onsuccess = () => {   // asked for last: all before it is read by now
       const { kept, ...rest } = all();
+      /** @type {any} */
       const values = Object.fromEntries(Object.entries(rest).map(([name, list]) => [name, list.map(([, value]) => value)]));
-      for (const [name, list] of Object.entries(edit(/** @type {any} */ (values)))) replace(stores[name], list);
+      const fresh = edit(values);
+      for (const name of ENTERED) replace(stores[name], fresh[name]);
       also(stores, Object.fromEntries(kept));
     };
   });

@@ -3,14 +3,13 @@
 import * as make from "../core/items.js";
 import { iso } from "../core/clock.js";
 import { troubleOf } from "../core/trouble.js";
-import { phoneZone } from "../net/plan.js";
+import { phoneZone } from "../net/fetch.js";
 import { transact } from "./db.js";
 import { hold } from "./held.js";
-import { contextOf } from "./state.js";
 import { enter } from "./outbox.js";
 
 /** @param {State} state */
-const context = (state) => contextOf(state, phoneZone());
+const context = (state) => make.contextOf(state, phoneZone());
 
 /** @param {State} state @param {Course} course @param {Go[]} goes @param {number} at */
 export const boutsOf = (state, course, goes, at) => goes.map((go) => make.bout(course.id, go, context(state), at));
@@ -25,9 +24,10 @@ export async function logBouts(state, course, goes, at = Date.now()) {
 
 /** Reports of trouble made together, with `others` in the same transaction; those that stop do so from now on.
     @param {WithPlan} state @param {Course} course @param {string[]} kinds
-    @param {{details?: Json, others?: Item[], also?: (stores: Stores) => void, at?: number}} more */
+    @param {{details?: TroubleDetails, others?: Item[], also?: (stores: Stores) => void, at?: number}} more */
 export async function reportTroubles(state, course, kinds, { details = {}, others = [], also = () => {}, at = Date.now() } = {}) {
   const items = kinds.map((kind) => make.trouble(course.id, kind, details, context(state), at));
+  /** @param {string} kind */
   const stops = (kind) => Boolean(troubleOf(state.plan.body, course, kind)?.stop);
   await enterOrHold([...items, ...others], items.map((item) => report(item, stops(item.kind))), also);
   return items;
@@ -93,7 +93,7 @@ export function askAllWell(state, course, day, now, at = Date.now()) {
 }
 
 /** What was answered to it; `pain` where sore was said. Where no asking stands, because it was not kept, it is told now.
-    @param {State} state @param {Course} course @param {string} answer @param {number | null} pain @param {string | null} day @param {number} now @param {number} at */
+    @param {State} state @param {Course} course @param {WellAnswer} answer @param {number | null} pain @param {string | null} day @param {number} now @param {number} at */
 export function answerAllWell(state, course, answer, pain, day, now, at = Date.now()) {
   const kept = state.wells[course.id];
   const asking = make.allWell(course.id, null, null, null, context(state), at);
@@ -103,7 +103,7 @@ export function answerAllWell(state, course, answer, pain, day, now, at = Date.n
 }
 
 /** The daily check with the troubles its answers report; resolves with those.
-    @param {WithPlan} state @param {Course} course @param {Check} check @param {{answers: Answers, details: Json, average_pain?: number | null}} said @param {string[]} kinds @param {number} at */
+    @param {WithPlan} state @param {Course} course @param {Check} check @param {CheckSaid} said @param {string[]} kinds @param {number} at */
 export function answerCheck(state, course, check, said, kinds, at = Date.now()) {
   const item = make.dailyCheck(course.id, check.day, said, context(state), at);
   const checked = [...state.checked.slice(-20), `${course.id} ${check.day}`];
@@ -122,7 +122,8 @@ export function markRead(state, course, phase, at = Date.now()) {
     @param {Phase} phase */
 export const readMark = (phase) => `${phase.key} ${phase.caution_version}`;
 
-/** Wishes for quiet, or ends of them, together. What is quiet for a while is kept here too: no question comes meanwhile. */
+/** Wishes for quiet, or ends of them, together. What is quiet for a while is kept here too: no question comes meanwhile.
+    @param {State} state @param {Course} course @param {WishSaid[]} wishes @param {number} at */
 export function beQuiet(state, course, wishes, at = Date.now()) {
   const items = wishes.map((wish) => make.quiet(course.id, wish, context(state), at));
   const short = items.find((item) => item.until);

@@ -1,12 +1,11 @@
-/* The outbox: append, and delete only what the server named as stored. */
+/* The outbox: append, and let the patient take out or ask again; what the server says of it is store/state.js's. */
 
-import { isFull, transact } from "./db.js";
-import { settleHeld } from "./held.js";
-import { load, trim } from "./state.js";
+import { transact } from "./db.js";
+import { letSeenGo, load } from "./state.js";
 import { tell } from "./word.js";
 
 /** What was entered is not on this phone's disk, and not half of it is. */
-export class NotSaved extends Error {
+class NotSaved extends Error {
   /** @param {unknown} cause */
   constructor(cause) {
     super("What was entered could not be saved on this phone.", { cause });
@@ -26,11 +25,21 @@ export async function enter(items, also = () => {}) {
   tell();
 }
 
+/** Whether the phone had no room left.
+    @param {any} error */
+const isFull = (error) => error?.name === "QuotaExceededError";
+
 /** @param {any} error @param {Item[]} items @param {(stores: Stores) => void} also */
 async function again(error, items, also) {
   if (!isFull(error)) throw error;
   await trim().catch(() => {});
   return put(items, also);
+}
+
+/** Make room: bouts that the clinic has and the plan tells of are let go, however new. */
+async function trim() {
+  const { plan } = await load();
+  await transact("readwrite", (stores) => letSeenGo(stores, plan?.seq ?? -1, Infinity));
 }
 
 /** @param {Item[]} items @param {(stores: Stores) => void} also */
@@ -46,49 +55,9 @@ function put(items, also) {
     @param {() => Promise<any>} work */
 const writing = (work) => (navigator.locks ? navigator.locks.request("writing", { mode: "shared" }, work) : work());
 
-/** Every entry: {item, refused?}. */
-export const entries = async () => (await load()).outbox;
-
-/** Delete what was acknowledged and mark what was refused; `seq` dates the acknowledgement.
-    @param {Settled} settled @param {Item[]} items @param {number} seq */
-export async function apply(settled, items, seq) {
-  await transact("readwrite", (stores) => {
-    for (const id of settled.gone) stores.outbox.delete(id);
-    for (const item of items.filter((each) => settled.gone.includes(each.id))) acknowledge(stores, item, seq);
-    for (const { id, code, message } of settled.refused) refuse(stores, id, { code, message });
-    for (const item of items) if (item.type === "release_answer") seenAnswer(stores, item, seq);
-  });
-  settleHeld(settled, seq);
-  tell();
-}
-
-/** @param {Stores} stores @param {Item} item @param {number} seq */
-function acknowledge(stores, item, seq) {
-  if (item.type === "bout") edit(stores.bouts, item.id, (bout) => ({ ...bout, acked_seq: seq }));
-  if (item.type === "trouble" || item.type === "hand_answer") edit(stores.reports, item.id, (stop) => ({ ...stop, acked_seq: seq }));
-  if (item.type === "taken_back") edit(stores.reports, item.trouble, (stop) => ({ ...stop, back_acked_seq: seq }));
-}
-
-/** The question may be asked anew by a plan fetched after its answer was taken, or refused.
-    @param {Stores} stores @param {ReleaseItem} item @param {number} seq */
-function seenAnswer(stores, item, seq) {
-  edit(stores.kept, "releases", (said) => (said[item.course]?.item === item.id ? { ...said, [item.course]: { ...said[item.course], acked_seq: seq } } : said));
-}
-
-/** @param {Stores} stores @param {string} id @param {Why} why */
-function refuse(stores, id, why) {
-  edit(stores.outbox, id, (entry) => ({ ...entry, refused: why }));
-}
-
-/** @param {IDBObjectStore} store @param {string} key @param {(value: any) => any} change */
-function edit(store, key, change) {
-  const request = store.get(key);
-  request.onsuccess = () => { if (request.result) store.put(change(request.result), key); };
-}
-
 /** Let refused items be sent once more, because the patient asked. */
 export async function askAgain() {
-  const refused = (await entries()).filter((entry) => entry.refused);
+  const refused = (await load()).outbox.filter((entry) => entry.refused);
   await transact("readwrite", (stores) => { for (const { item } of refused) stores.outbox.put({ item }, item.id); });
   tell();
 }

@@ -1,11 +1,12 @@
 /* The shell's cache: whole and versioned, so that one version never mixes with another. Answers of the API never enter. */
 
-import { FILES, PACKED, VERSION } from "./files.js";
+import { ALONE, PACKED, VERSION } from "./files.js";
 
 const PREFIX = "homeprog-shell-";
 const NAME = PREFIX + VERSION;
 const WHOLE = "/phone/shell.json";   // scripts, phrases and signs in one file
-const ALONE = FILES.filter((path) => !PACKED.includes(path));
+const FILES = [...ALONE, ...PACKED];
+/** @type {Record<string, string>} */
 const TYPES = {
   html: "text/html", js: "text/javascript", css: "text/css", json: "application/json",
   webmanifest: "application/manifest+json", svg: "image/svg+xml", png: "image/png",
@@ -16,7 +17,7 @@ export async function fill() {
   const [whole, ...answers] = await Promise.all([WHOLE, ...ALONE].map(fresh));
   const { version, parts } = await whole.json();
   if (version !== VERSION) throw new Error("The server has another version by now.");
-  const all = FILES.map((path) => answers[ALONE.indexOf(path)] ?? unpacked(path, parts[path]));
+  const all = [...answers, ...PACKED.map((path) => unpacked(path, parts[path]))];
   const cache = await caches.open(NAME);
   await Promise.all(FILES.map((path, i) => cache.put(path, all[i]))).catch(async (error) => {
     await caches.delete(NAME);   // half a shell is worse than none
@@ -27,7 +28,8 @@ export async function fill() {
 /** @param {string} path */
 const typeOf = (path) => TYPES[path.split(".")[1] ?? "html"];
 
-/** A file from the server; a page of repairs or of a network's login is none, whatever its status. */
+/** A file from the server; a page of repairs or of a network's login is none, whatever its status.
+    @param {string} path */
 async function fresh(path) {
   const answer = await fetch(path, { cache: "no-cache", redirect: "error" });   // asked after: the page has some of them already
   if (!answer.ok || !answer.headers.get("Content-Type")?.startsWith(typeOf(path))) throw new Error(`${path}: HTTP ${answer.status}`);

@@ -12,17 +12,22 @@ interface Slot {
 
 interface Exercise {
   key: string; name: string; steps: string[]; amount: number; unit: Unit; leading: boolean; rehearsal?: boolean;
-  picture?: Json | null;
 }
 
 interface Phase {
   key: string; name: string; caution_version: string; cautions: string[]; splint: string; wear: string[]; forbidden: string[];
-  carry_on: string;
+  carry_on: string; wearing: Wearing | null; later: string[];
 }
 
+/** When the splint is on, and when it may come off. */
+interface Wearing { by_day: boolean; by_night: boolean; outdoors: boolean; comes_off: string[]; }
+
 interface Question { key: string; label: string; help: string | null; answers: string[]; on_no: OnNo | null; }
-interface OnNo { ask?: "off"; trouble?: string; text?: string; offers?: string[]; }
+interface OnNo { ask?: "off"; trouble?: string; text?: string; }
 interface Check { day: string; from: string; until: string; answered: boolean; questions: Question[]; }
+
+/** What is said besides 'no': about how long the splint was off, why, and whether it is off now and will not go back. */
+interface Details { off_hours?: string; off_why?: string; off_now?: boolean; }
 
 /** What the answers of a check lead to. */
 interface Led { troubles: string[]; texts: string[]; textsOf: string[]; offers: string[]; list: boolean; }
@@ -42,6 +47,9 @@ interface Course {
   pain?: Partial<PainRule> & { ask: boolean };
   figures?: Figure[];
 }
+
+/** An element of a drawing, as far as it is looked at. */
+interface Drawn { localName: string; attributes: Iterable<{ name: string; value: string }>; children: Iterable<Drawn>; }
 
 /** A picture of the prescription; `svg` null where the plan before has the drawing of that hash. */
 interface Figure {
@@ -64,13 +72,14 @@ interface Rules {
 /** A wish for quiet, in force by the plan; what is quiet for a while says until when. */
 type Wish = WishBase & ({ kind: "in_15_minutes"; until: string } | { kind: "until"; until: string } | { kind: "weekly" | "fewer"; until?: string | null });
 interface WishBase {
-  id: string; weekday?: number | null; opens?: string | null; closes?: string | null; fewer?: "every_second" | "four_a_day" | null;
+  id: string; weekday?: number | null; opens?: string | null; closes?: string | null; fewer?: Fewer | null;
 }
+type Fewer = "every_second" | "four_a_day";
 
 /** The body of a plan. */
 interface PlanBody {
   version: string; csrf: string | null; server_time: string; zone: string; language: string; demo: boolean;
-  words: string | null; languages_offered?: any; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
+  words: string | null; languages_offered?: { code: string; name: string }[]; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
   rules?: Partial<Rules>; texts: Record<string, SignedText | undefined>; troubles: Trouble[]; quiet?: Wish[]; courses: Course[];
   closed: { words: string; ring: Ring[] | Ring } | null; device?: { id: string; whose: Whose; courses: string[] };
 }
@@ -91,20 +100,28 @@ interface BoutBase extends ItemBase {
 type Done = { slot_start: null; done_at: string } | { slot_start: string; done_at: null };
 type BoutItem = BoutBase & Done;
 type How = "paced" | "counted" | "one_tap" | "later";
-interface CheckItem extends ItemBase { type: "daily_check"; day: string; answers: Answers; details: Json; average_pain: number | null; }
-interface TroubleItem extends ItemBase { type: "trouble"; kind: string; details: Json; }
+interface CheckItem extends ItemBase { type: "daily_check"; day: string; answers: Answers; details: Details; average_pain: number | null; }
+interface TroubleItem extends ItemBase { type: "trouble"; kind: string; details: TroubleDetails; }
 interface TakenBackItem extends ItemBase { type: "taken_back"; trouble: string; }
 interface HandItem extends ItemBase { type: "hand_answer"; question: string; answer: "yes" | "no"; }
 interface ReleaseItem extends ItemBase { type: "release_answer"; release: string; answer: "nothing" | "something"; }
-interface WellItem extends ItemBase { type: "all_well"; asked: string; answer: string | null; pain: number | null; }
-interface QuietItem extends ItemBase {
-  type: "quiet"; kind: string; until?: string; weekday?: number; opens?: string; closes?: string; fewer?: string; ends?: string;
-}
+interface WellItem extends ItemBase { type: "all_well"; asked: string; answer: WellAnswer | null; pain: number | null; }
+type WellAnswer = "busy" | "sore" | "phone" | "something_wrong";
+interface QuietItem extends ItemBase, WishSaid { type: "quiet"; }
 interface ReadItem extends ItemBase { type: "read"; what: "cautions"; phase: string; plan_version: string | null; }
 interface ZoneItem extends ItemBase { type: "zone_said"; }
 type Item = BoutItem | CheckItem | TroubleItem | TakenBackItem | HandItem | ReleaseItem | WellItem | QuietItem | ReadItem | ZoneItem;
 
 type Answers = Record<string, string>;
+interface CheckSaid { answers: Answers; details: Details; average_pain?: number | null; }
+
+/** What goes with a report: what was asked on, or which check told it. */
+type TroubleDetails = Record<string, string | boolean | undefined>;
+
+/** A wish for quiet, or the end of one: each kind has fields of its own. */
+interface WishSaid {
+  kind: Wish["kind"] | "end"; until?: string; weekday?: number; opens?: string; closes?: string; fewer?: Fewer; ends?: string;
+}
 
 /** What was refused: kept and shown. */
 interface Why { code: string; message: string; }
@@ -131,7 +148,7 @@ interface TroubleReport {
   acked_seq: number | null; taken_back: boolean; back_acked_seq?: number | null;
 }
 
-interface Well { id: string; day: string | null; at: number; answer: string | null; }
+interface Well { id: string; day: string | null; at: number; answer: WellAnswer | null; }
 interface Release { release: string; answer: string; item: string; acked_seq: number | null; }
 
 /** All the phone knows; `plan` tells the two apart. */
@@ -139,17 +156,38 @@ type State = WithPlan | WithoutPlan;
 interface WithPlan extends Kept { plan: Plan; }
 interface WithoutPlan extends Kept { plan: null; }
 
-interface Kept {
-  device: Device | null; ended: "device_revoked" | "device_replaced" | "not_paired" | null; offset_ms: number; push: string | null;
+/** What is kept of a patient, besides what was entered. */
+interface Theirs {
+  device: Device | null; plan: Plan | null; ended: "device_revoked" | "device_replaced" | "not_paired" | null; push: string | null;
   hands: Record<string, { question: string; answer: string } | undefined>; reads: Record<string, string>; checked: string[];
   quiet: { id: string; kind: string; from: string; until: string } | null; opened: Record<string, { at: number; pain: number } | undefined> | null;
-  releases: Record<string, Release | undefined>; wells: Record<string, Well | undefined>; contact: number | null; said: { zone?: string }; ways: Json; words: Words | null;
-  first: First | null; calendar: { mark: string; last: string } | null; calendar_now: string | null;
-  outbox: Entry[]; bouts: Bout[]; reports: TroubleReport[];
+  releases: Record<string, Release | undefined>; wells: Record<string, Well | undefined>; contact: number | null; said: { zone?: string };
+  ways: Ways; words: Words | null; first: First | null; calendar: { mark: string; last: string } | null; calendar_now: string | null;
 }
 
+/** What is kept by its key: `seq` orders acknowledgements and plans. */
+interface Phone extends Theirs { offset_ms: number; seq: number; }
+
+interface Kept extends Omit<Theirs, "plan"> { offset_ms: number; outbox: Entry[]; bouts: Bout[]; reports: TroubleReport[]; }
+
+/** Ways of the patient on this phone: large writing, no voice while counting, no sound of reminders in the open app. */
+interface Ways { big?: boolean; mute?: boolean; ring?: boolean; }
+
+/** A phrase with {holes}, or one for each plural form of `n`. */
+type Phrase = string | Record<string, string>;
+type Phrases = Record<string, Phrase>;
+interface Holes { n?: number; [hole: string]: unknown; }
+
 /** The words of one language that the clinic signed off. */
-interface Words { version: string; language: string; phrases: Json; }
+interface Words { version: string; language: string; phrases: Phrases; }
+
+/** What the steps of the first minutes are held against. `push`: reminders are on; `calendar`: one is in force. */
+interface FirstFacts {
+  carer: boolean; languages: number; plan: boolean; installed: boolean; able: boolean; push: boolean; calendar: boolean;
+}
+
+/** What decides how this phone is reminded. */
+type Reminded = Pick<Kept, "push" | "calendar" | "ways"> & Partial<Pick<Kept, "calendar_now">>;
 
 /** What is left of the first minutes on this phone; `on`: they lead until they are done or left. */
 interface First { left: string[]; on: boolean; page?: number; }
@@ -165,6 +203,9 @@ interface At { now: number; online: boolean; putOff: Set<string>; allWell(course
 /** The server's word of each item. */
 interface Result { id: string; result: "stored" | "already" | "refused"; code?: string | null; message?: string | null; }
 interface Settled { gone: string[]; refused: { id: string; code: string; message: string }[]; }
+
+/** What a transaction's work comes to: a function is asked once all is on disk. */
+type Last<T> = T extends () => infer R ? R : T;
 
 /** The stores by name, within one transaction. */
 type Stores = Record<"kept" | "outbox" | "bouts" | "reports" | "apart", IDBObjectStore>;
