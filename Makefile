@@ -18,7 +18,7 @@ types: .venv/.dev .venv/.tsc
 	.venv/bin/mypy
 	for each in page worker strict strict_worker; do node .venv/tsc/node_modules/typescript/bin/tsc -p tests/js/types/$$each.json; done
 
-pytest: .venv/.dev
+pytest: .venv/.dev .venv/.tsc
 	$(PY) -m pytest -n 2 -m "not browser and not full"
 
 js: .venv/.node
