@@ -41,6 +41,10 @@ export function stopOf(course, stops, planSeq) {
   return told ? { kind: told.kind, at: told.since, local: null, lines: told.lines } : null;
 }
 
+/** Whether exercises may be shown as something to do.
+    @param {Course} course @param {WithPlan} state */
+export const mayExercise = (course, { reports, plan }) => !stopOf(course, reports, plan.seq) && !resting(reports, course.id);
+
 /** Until when 'Pressed by mistake' is offered, ms of the device's clock.
     @param {TroubleReport} report @param {Rules} rules */
 export const takeBackUntil = (report, rules) => ms(report.at) + rules.take_back_minutes * MINUTE;

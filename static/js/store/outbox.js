@@ -56,6 +56,7 @@ export async function apply(settled, items, seq) {
     for (const id of settled.gone) stores.outbox.delete(id);
     for (const item of items.filter((each) => settled.gone.includes(each.id))) acknowledge(stores, item, seq);
     for (const { id, code, message } of settled.refused) refuse(stores, id, { code, message });
+    for (const item of items) if (item.type === "taken_back" && settled.refused.some(({ id }) => id === item.id)) edit(stores.reports, item.trouble, (stop) => ({ ...stop, taken_back: false }));
     for (const item of items) if (item.type === "release_answer") seenAnswer(stores, item, seq);
   });
   settleHeld(settled, seq);

@@ -48,9 +48,13 @@ export const keep = (key, value) => change(key, () => value);
     @param {Plan} plan @param {TroubleReport[]} lifted @param {number} now */
 export async function keepPlan(plan, lifted, now) {
   await transact("readwrite", (stores) => {
-    stores.kept.put(plan, "plan");
-    for (const stop of lifted) stores.reports.delete(stop.id);
-    letSeenGo(stores, plan.seq, now - KEEP_BOUTS);
+    const request = stores.kept.get("plan");
+    request.onsuccess = () => {
+      if (request.result?.seq > plan.seq) return;   // asked for before it, and slower on its way
+      stores.kept.put(plan, "plan");
+      for (const stop of lifted) stores.reports.delete(stop.id);
+      letSeenGo(stores, plan.seq, now - KEEP_BOUTS);
+    };
   });
   letGo(lifted.map((stop) => stop.id));
   tell();

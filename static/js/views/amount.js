@@ -1,7 +1,7 @@
 /* Amounts without typing: an hour filled in later, some done anyway, a logged figure put right. */
 
 import { ms } from "../core/clock.js";
-import { doneAt } from "../core/day.js";
+import { doneAt, left } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
@@ -25,7 +25,7 @@ const back = () => button("alt", say("go_back"), () => history.back());
 /** Fill in a slot that has ended: it keeps the slot, not an invented minute.
     @param {CourseApp} app @param {any} args */
 export function fillIn(app, args) {
-  const { slot, amount = slot.amount } = args;
+  const { slot, amount = left(slot, app.log()) } = args;
   const course = app.course();
   const exercise = course.exercises.find((each) => each.key === slot.exercise);
   const go = { exercise: slot.exercise, amount, unit: slot.unit, how: "later", slot_start: slot.start };

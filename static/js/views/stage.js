@@ -7,6 +7,7 @@ import { rulesOf } from "../core/rules.js";
 import { asksAllWell } from "../core/silence.js";
 import { load } from "../store/state.js";
 import { say, speakAs } from "../core/words.js";
+import { overtaken } from "./count.js";
 import { h, speak } from "./dom.js";
 import { leads } from "./first.js";
 import { frame } from "./frame.js";
@@ -79,6 +80,7 @@ app.reload = async () => {
   app.state = await load();
   const mustStop = app.view?.yields && home(app.state, app.at(), app.course()?.id) === "stop";
   if (mustStop) app.show("home");
+  else if (app.shown?.name === "count" && overtaken(app)) app.show("count");
   else await app.redraw();
 };
 
