@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -18,7 +18,17 @@ from homeprog.storage.timelines import regime_in_force
 from tests import cast
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
-from tests.browser.phone_hand import bouts, heading, row, sees, tap, to_setup, until, waiting
+from tests.browser.phone_hand import (
+    bouts,
+    heading,
+    row,
+    sees,
+    stored,
+    tap,
+    to_setup,
+    until,
+    waiting,
+)
 from tests.upload_cast import send, trouble
 
 pytestmark = pytest.mark.browser
@@ -259,3 +269,43 @@ def test_a_plan_asked_for_earlier_never_takes_the_place_of_a_newer_one(at_home: 
     heading(page, "Stop the exercises.")
     assert page.evaluate(SLOWER) == [True, 1]
     page.context.set_offline(False)
+
+
+def twice(page: Page, button: Locator) -> None:
+    """Tap as a shaking hand does: twice at once, in one place."""
+    button.scroll_into_view_if_needed()
+    button.click(trial=True)
+    box = button.bounding_box()
+    assert box
+    page.mouse.dblclick(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.wait_for_timeout(500)
+
+
+def test_a_double_tap_on_what_is_wrong_is_one_report(live: Live, at_home: AtHome) -> None:
+    page, course = at_home("SH 71017")
+    tap(page, "Something is wrong")
+    twice(page, page.locator(".rows button", has_text="A hard knock or a fall"))
+    heading(page, "Stop the exercises.")
+    until(page, lambda: kinds(live, course), "it did not arrive")
+    assert kinds(live, course) == ["knock_or_fall"]
+
+
+def test_the_second_tap_of_a_double_tap_is_no_answer_on_the_next_screen(at_home: AtHome) -> None:
+    page, _ = at_home("SH 71018")
+    twice(page, page.get_by_role("button", name="Start", exact=True))
+    expect(page.locator(".big")).to_have_text("0")
+    page.go_back()
+    twice(page, page.get_by_role("button", name="All done", exact=True))
+    heading(page, "How bad was the pain?")
+    assert stored(page)["bouts"] == []
+    page.context.set_offline(True)
+    tap(page, "4")
+    sees(page, "waits for a signal")
+    twice(page, page.get_by_role("button", name="Undo", exact=True))
+    until(page, lambda: not stored(page)["bouts"], "it was not taken out")
+    assert [item["type"] for item in items(page)] == []
+    page.context.set_offline(False)
+
+
+def items(page: Page) -> list[dict[str, object]]:
+    return [entry["item"] for entry in stored(page)["outbox"]]

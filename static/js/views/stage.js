@@ -69,6 +69,18 @@ function pressed() {
 
 window.addEventListener("pointerdown", pressed, true);
 
+let drawn = 0;
+let tapped = 0;
+
+/** The second tap of a double tap was meant for the screen before. */
+window.addEventListener("click", (event) => {
+  if (event.detail > 1 && drawn > tapped) {
+    event.preventDefault();
+    event.stopPropagation();
+  }
+  tapped = event.timeStamp;
+}, true);
+
 /** Draw a screen that only shows anew, with newer figures. */
 app.redraw = async () => {
   await lifted;
@@ -103,8 +115,9 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
   speakAs(app.state.words, app.language());
   app.view = SCREENS[real](app, app.shown.args);
   frame(app, real);
-  if (quietly) refocus(held);
-  else arrive();
+  if (quietly) return refocus(held);
+  drawn = performance.now();
+  return arrive();
 };
 
 /** @returns {(Element | null)[]} */
