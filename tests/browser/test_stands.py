@@ -12,6 +12,7 @@ from playwright.sync_api import Locator, Page, expect
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from homeprog.services.hold_course import hold_course
 from homeprog.services.set_regime import Wanted, set_regime
 from homeprog.storage.models import ClinicSetting, Course, TroubleReport
 from homeprog.storage.timelines import regime_in_force
@@ -309,3 +310,29 @@ def test_the_second_tap_of_a_double_tap_is_no_answer_on_the_next_screen(at_home:
 
 def items(page: Page) -> list[dict[str, object]]:
     return [entry["item"] for entry in stored(page)["outbox"]]
+
+
+@pytest.mark.parametrize("exercise", [None, "bend_to_stop"])
+def test_what_is_held_is_offered_nowhere(
+    live: Live, house: House, at_home: AtHome, exercise: str | None
+) -> None:
+    page, key = at_home("SH 71019" if exercise else "SH 71020")
+    with live.db() as db:
+        by = house.therapist.actor
+        hold_course(db, by, key, "pause", "wound", live.now(), exercise=exercise)
+    live.set_now(FRIDAY + timedelta(minutes=3))
+    page.reload()
+    expect(page.get_by_role("heading", name="2 things to do now")).to_have_count(0)
+    if not exercise:
+        heading(page, "No exercises for now")
+        expect(page.get_by_role("button", name="I did some anyway")).to_have_count(0)
+    tap(page, "Menu")
+    row(page, "My plan")
+    steps = page.get_by_text("Bend your big knuckles slowly to the stop.")
+    expect(steps).to_have_count(0)
+    shoulder = page.get_by_role("heading", name="Shoulder and elbow")
+    expect(shoulder).to_have_count(1 if exercise else 0)
+    to_setup(page, "Your plan in five pictures")
+    tap(page, "Go on")
+    tap(page, "Go on")
+    expect(steps).to_have_count(0)

@@ -1,6 +1,6 @@
 /* The plan in five pictures: hand, splint, exercise, what must never happen, when to stop and ring. */
 
-import { mayExercise } from "../core/stop.js";
+import { doable, mayExercise } from "../core/stop.js";
 import { troublesOf } from "../core/trouble.js";
 import { say } from "../core/words.js";
 import { change } from "../store/db.js";
@@ -45,7 +45,8 @@ function splint(app, course) {
 /** @param {PlanApp} app @param {Course} course */
 function exercise(app, course) {
   if (!mayExercise(course, app.state)) return [heading(say("pics.no_exercise")), h("p", {}, say("stop.rest"))];
-  const shown = course.exercises.find((each) => each.leading) ?? course.exercises[0];
+  const list = doable(course);
+  const shown = list.find((each) => each.leading) ?? list[0];
   if (!shown) return [heading(say("pics.no_exercise")), h("p", {}, say("now.rest_plan"))];
   return [
     heading(say("pics.exercise")), exerciseFigure(app, course, shown.key), h("h2", {}, shown.name), h("p", {}, dose(shown.amount, shown.unit)),

@@ -4,6 +4,7 @@ import { clock, ms } from "../core/clock.js";
 import { onItsWay, releaseQuestion } from "../core/release.js";
 import { openCheck } from "../core/check.js";
 import { due, left, next } from "../core/day.js";
+import { doable } from "../core/stop.js";
 import { listed, say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { exerciseFigure } from "./figure.js";
@@ -53,7 +54,6 @@ function taskOf({ slot, exercise, amount }, only, until, app) {
 /** @param {PlanApp} app @param {Course} course */
 function nothing(app, course) {
   const coming = next(course, app.now());
-  const doable = course.exercises.length > 0;
   return {
     title: say("now.title"), live: true, yields: true,
     main: [
@@ -64,7 +64,7 @@ function nothing(app, course) {
       daySoFar(app, course),
       rows([{ words: say("plan.title"), act: () => app.go("plan") }, { words: say("days.title"), act: () => app.go("days") }]),
     ].flat().filter(Boolean),
-    acts: doable ? [button("alt", say("did_some"), () => app.go("extra"))] : [],
+    acts: doable(course).length ? [button("alt", say("did_some"), () => app.go("extra"))] : [],
     actsKind: "low",
   };
 }

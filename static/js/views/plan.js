@@ -1,7 +1,7 @@
 /* My plan: stage, splint, what must not be done, the exercises, the next visit. */
 
 import { dateWords } from "../core/clock.js";
-import { mayExercise } from "../core/stop.js";
+import { doable, mayExercise } from "../core/stop.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { figuresFor } from "./figure.js";
@@ -19,7 +19,7 @@ export function plan(app) {
       course ? cautions(app, course) : null, heading(say("plan.title")), course ? seenBy(app, course) : null, outOfTouch(app),
       may === false ? h("p", { class: "wrong" }, say("stop.rest")) : null,
       phase ? facts(app, course, phase, may) : h("p", {}, say("plan.none")),
-      may && course.exercises.length ? exercises(app, course) : null,
+      may && doable(course).length ? exercises(app, course) : null,
     ].filter(Boolean),
     acts: [button("alt", say("go_back"), app.home)],
     actsKind: "low",
@@ -31,7 +31,7 @@ function facts(app, course, phase, may) {
   const list = [
     ["plan.stage", [phase.name, phase.carry_on]], ["plan.day", [course.day?.words]], ["plan.splint", [phase.splint, ...(phase.wear ?? []), ...figuresFor(app, course, "position"), ...figuresFor(app, course, "fingers")]],
     ["plan.on", onWords(phase.wearing)], ["plan.off", offWords(phase.wearing)],
-    ["plan.may", (may ? course.exercises : []).map((exercise) => exercise.name)], ["plan.never", [...(phase.forbidden ?? []), ...figuresFor(app, course, "forbidden")]],
+    ["plan.may", (may ? doable(course) : []).map((exercise) => exercise.name)], ["plan.never", [...(phase.forbidden ?? []), ...figuresFor(app, course, "forbidden")]],
     ["plan.visit", visit ? [visit.words ?? dateWords(visit.date, app.language())] : [say("plan.no_visit")]],
     ["plan.later", phase.later?.length ? [...phase.later, say("plan.told_when")] : []],
     ["plan.clinic", [app.state.plan.body.clinic?.name]],
@@ -47,5 +47,5 @@ const onWords = (rules) => ["by_day", "by_night", "outdoors"].filter((key) => ru
 const offWords = (rules) => (rules ? (rules.comes_off.length ? rules.comes_off : ["never"]).map((key) => say(`plan.off.${key}`)) : []);
 
 /** @param {App} app @param {Course} course */
-const exercises = (app, course) => h("section", {}, h("h2", {}, say("plan.exercises")), course.exercises.map((exercise) => h("section", { class: "exercise" },
+const exercises = (app, course) => h("section", {}, h("h2", {}, say("plan.exercises")), doable(course).map((exercise) => h("section", { class: "exercise" },
   h("h3", {}, exercise.name), h("p", { class: "quiet" }, dose(exercise.amount, exercise.unit)), figuresFor(app, course, "exercise", exercise.key), h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))))));

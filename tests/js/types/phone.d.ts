@@ -11,7 +11,7 @@ interface Slot {
 }
 
 interface Exercise {
-  key: string; name: string; steps: string[]; amount: number; unit: Unit; leading: boolean; rehearsal?: boolean;
+  key: string; name: string; steps: string[]; amount: number; unit: Unit; leading: boolean; rehearsal?: boolean; held?: boolean;
   picture?: Json | null;
 }
 
