@@ -274,10 +274,8 @@ def test_a_plan_asked_for_earlier_never_takes_the_place_of_a_newer_one(at_home: 
 
 def twice(page: Page, button: Locator) -> None:
     """Tap as a shaking hand does: twice at once, in one place."""
-    button.scroll_into_view_if_needed()
     button.click(trial=True)
-    box = button.bounding_box()
-    assert box
+    box = until(page, button.bounding_box, "it is not there")
     page.mouse.dblclick(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     page.wait_for_timeout(500)
 
