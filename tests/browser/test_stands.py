@@ -145,6 +145,7 @@ def test_while_a_stop_stands_my_plan_offers_no_exercise(live: Live, at_home: AtH
     tap(page, "Menu")
     row(page, "My plan")
     sees(page, "Do not do the exercises.")
+    expect(page.get_by_text("Carry on with this stage")).to_have_count(0)
     expect(page.get_by_text("You may do")).to_have_count(0)
     expect(page.get_by_role("heading", name="Exercises")).to_have_count(0)
     to_setup(page, "Your plan in five pictures")
