@@ -180,6 +180,7 @@ def _exercises(seen: Seen, words: Words) -> list[Json]:
             "unit": each.dose.unit,
             "leading": each.key == leading,
             "rehearsal": False,
+            "held": each.key in seen.held,
         }
         for each in seen.exercises
     ]
@@ -192,7 +193,7 @@ def _rehearsal(each: Rehearsal, words: Words) -> Json:
     steps = [words.sentence(step) for step in each.steps]
     return {
         "key": each.key, "name": words.sentence(each.name), "steps": steps, "leading": False,
-        "amount": each.dose.amount, "unit": each.dose.unit, "rehearsal": True,
+        "amount": each.dose.amount, "unit": each.dose.unit, "rehearsal": True, "held": False,
     }  # fmt: skip
 
 

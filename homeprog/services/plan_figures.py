@@ -22,7 +22,7 @@ def plan_figures(db: Session, seen: Seen, say: Say) -> list[Json]:
     if seen.phase is None or confirmation(db, seen.course, seen.now) is None:
         return []
     hand = hand_of(db, seen.course, seen.now)
-    asked = {each.key for each in seen.exercises}
+    asked = {each.key for each in seen.exercises} - seen.held
     if seen.phase.rehearsal:
         asked.add(seen.phase.rehearsal.key)
     drawn = draw_stage(seen.phase, hand, say) if hand else ()

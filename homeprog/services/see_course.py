@@ -10,10 +10,11 @@ from typing import Any, cast
 from sqlalchemy.orm import Session
 
 from ..domain.course import Worn
+from ..domain.hold import held_at
 from ..domain.regime import Exercise, Phase
 from ..storage import courses
 from ..storage.models import Course, SignedText
-from ..storage.timelines import exercises_in_force, phase_in_force
+from ..storage.timelines import exercises_in_force, holds_of, phase_in_force
 
 UNKNOWN_WORN: Worn = "slab"  # texts while nobody has said what is worn
 BARE: Worn = "splint"  # texts where a phase has nothing worn
@@ -29,6 +30,7 @@ class Seen:
     facts: Mapping[str, Any]
     phase: Phase | None
     exercises: tuple[Exercise, ...]
+    held: frozenset[str]  # keys of those a hold keeps from being asked for
     now: datetime
 
     @property
@@ -46,11 +48,13 @@ class Seen:
 
 def see(db: Session, course: Course, now: datetime) -> Seen:
     """Read what is in force in a course."""
+    exercises, holds = exercises_in_force(db, course, now), holds_of(db, course, now)
     return Seen(
         course=course,
         state=courses.state(db, course, now),
         facts=courses.facts_in_force(db, course, now),
         phase=phase_in_force(db, course, now),
-        exercises=exercises_in_force(db, course, now),
+        exercises=exercises,
+        held=frozenset(each.key for each in exercises if held_at(holds, each.key, now)),
         now=now,
     )

@@ -150,12 +150,13 @@ test("the list opens once in six hours unless the pain is higher by two", () => 
   assert.equal(opensList(7, rule, last, 6 * 3_600_000), true);
 });
 
-test("the number fits the hour; intervals are half-open and the last holds on", () => {
+test("the number fits the hour; intervals are half-open; a plan that has run out goes by the hour of its last week", () => {
   const ring = [{ from: "2026-11-27T08:00:00Z", to: "2026-11-27T17:00:00Z", tel: "1" }, { from: "2026-11-27T17:00:00Z", to: "2026-11-30T08:00:00Z", tel: "2" }];
   const tel = (time) => ringAt(ring, ms(time)).tel;
   assert.equal(tel("2026-11-27T16:59:59Z"), "1");
   assert.equal(tel("2026-11-27T17:00:00Z"), "2");
-  assert.equal(tel("2027-01-01T00:00:00Z"), "2");
+  const weeks = [...ring, { from: "2026-11-30T08:00:00Z", to: "2026-11-30T17:00:00Z", tel: "1" }, { from: "2026-11-30T17:00:00Z", to: "2026-12-11T08:00:00Z", tel: "2" }, { from: "2026-12-11T08:00:00Z", to: "2026-12-11T17:00:00Z", tel: "1" }];
+  assert.deepEqual(["2026-12-18T16:00:00Z", "2026-12-18T17:00:00Z", "2027-01-01T12:00:00Z"].map((time) => ringAt(weeks, ms(time)).tel), ["1", "2", "1"]);
   assert.equal(tel("2026-11-01T00:00:00Z"), "1");
   assert.equal(ringAt([], 0), null);
   assert.equal(telHref("01632 960-140"), "tel:01632960140");

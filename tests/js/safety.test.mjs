@@ -132,6 +132,14 @@ test("the hand is asked for once, and a no stops at once", () => {
   assert.equal(homeOf(asked, { ...state(), reports: [no], hands: { c: { question: "q1", answer: "no" } } }, AT), "stop");
 });
 
+test("what is reported while the hand is still to be answered is answered first: its text is not kept behind the question", () => {
+  const asked = { ...FREE, hand_question: { id: "q1" } };
+  const mine = { ...state(), reports: [{ ...REPORT, kind: "white_blue_cold" }] };
+  assert.equal(homeOf(asked, mine, AT), "stop");
+  assert.equal(homeOf({ ...asked, ...HELD, hand_question: { id: "q1" } }, state(), AT), "hand");
+  assert.equal(homeOf(asked, { ...state(), reports: [{ ...REPORT, kind: "told_different", stops: false }] }, AT), "hand");
+});
+
 const ASKED = { ...FREE, release_question: { id: "r1", phase: "Band", from: "2026-11-27T07:00:00Z" } };
 const MORNING = { ...AT, now: Date.parse("2026-11-27T08:00:00Z") };
 const answered = (acked_seq, seq) => ({ ...state({ releases: { c: { release: "r1", answer: "nothing", item: "i", acked_seq } } }), plan: { seq, body: { courses: [ASKED], closed: null } } });

@@ -326,3 +326,23 @@ def test_pain_is_asked_at_every_bout_or_at_three_slots_a_day_of_the_leading_exer
         ("bend_to_stop", "2026-06-06T06:00:00Z"), ("bend_to_stop", "2026-06-06T13:00:00Z"),
         ("bend_to_stop", "2026-06-06T20:00:00Z"),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["pause", "hospital", "until_release", "stop_flag"])
+def test_an_exercise_that_is_held_is_told_as_held_and_has_no_picture(db, cast, kind):
+    lead = course_of(db, cast)["exercises"][0]
+    assert (lead["leading"], lead["held"]) == (True, False)
+    hold = hold_course(db, cast.therapist, cast.course.id, kind, "lag", NOW, exercise=lead["key"])
+    course = course_of(db, cast)
+    others = [each["held"] for each in course["exercises"][1:]]
+    assert course["exercises"][0]["held"]
+    assert others
+    assert not any(others)
+    assert lead["key"] not in {figure["exercise"] for figure in course["figures"]}
+    resume(db, cast.therapist, hold.id, "no lag", LATER)
+    assert not course_of(db, cast, LATER + timedelta(minutes=1))["exercises"][0]["held"]
+
+
+def test_while_a_course_is_paused_every_exercise_is_told_as_held(db, cast):
+    hold_course(db, cast.therapist, cast.course.id, "pause", "wound", NOW)
+    assert all(each["held"] for each in course_of(db, cast)["exercises"])

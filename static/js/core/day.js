@@ -1,7 +1,7 @@
 /* What is due, what comes next, what can still be filled in, and the day hour by hour. */
 
 import { HOUR, MINUTE, ms } from "./clock.js";
-import { current, reached, standing } from "./standing.js";
+import { current, loggedIn, reached, standing } from "./standing.js";
 
 /** Slots open now whose dose is not logged yet, the leading exercise first.
     @param {Course} course @param {Log} log @param {number} now */
@@ -10,6 +10,10 @@ export function due(course, log, now) {
   const wanting = open.filter((slot) => !reached(slot, log));
   return wanting.sort((a, b) => order(course, a) - order(course, b));
 }
+
+/** What is left of a slot's dose: never the whole again where some is logged.
+    @param {Slot} slot @param {Log} log */
+export const left = (slot, log) => Math.max(1, slot.amount - loggedIn(slot, log));
 
 /** @param {Course} course @param {Slot} slot */
 function order(course, slot) {

@@ -17,6 +17,7 @@ export function homeOf(course, state, at) {
   const mine = holding(state.reports, course.id);
   if (mine.some((stop) => stop.kind === "not_my_hand")) return "stop";
   if (course.state === "closed") return "closed";
+  if (mine.length) return "stop";   // what was just reported is answered before anything is asked
   const asked = course.hand_question && state.hands[course.id]?.question !== course.hand_question.id;
   if (asked) return "hand";
   if (stopOf(course, state.reports, planSeq)) return "stop";

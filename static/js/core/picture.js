@@ -11,9 +11,9 @@ export function harmless(element) {
   return own && [...element.children].every(harmless);
 }
 
-/* Which picture goes with a trouble: how to lay the arm, or the splint opened with the arm left on it. */
+/* Which picture goes with a trouble: how to lay the arm, or the splint opened with the arm left on it. Not where straps are only to be loosened. */
 /** @type {Record<string, string | undefined>} */
-const OF_TROUBLE = { splint_gone: "pillow", white_blue_cold: "open_splint", numb: "open_splint", swelling: "open_splint" };
+const OF_TROUBLE = { splint_gone: "pillow", white_blue_cold: "open_splint" };
 
 /** The course's pictures of one purpose, of one exercise where it is named; older plans have none.
     @param {Course | null} course @param {string} purpose @param {string | null} exercise */

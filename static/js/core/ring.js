@@ -1,14 +1,16 @@
 /* Which number fits this hour. */
 
-import { ms } from "./clock.js";
+import { HOUR, ms } from "./clock.js";
 
-/** The entry whose half-open interval holds now; before the first the first, after the last the last.
+const WEEK = 7 * 24 * HOUR;
+
+/** The entry whose half-open interval holds now; before the first the first, after the last that of the same hour in its last week.
     @param {Ring[]} ring @param {number} now */
 export function ringAt(ring, now) {
   if (!ring?.length) return null;
-  const hit = ring.find((entry) => ms(entry.from) <= now && now < ms(entry.to));
-  if (hit) return hit;
-  return now < ms(ring[0].from) ? ring[0] : ring.filter((entry) => ms(entry.from) <= now).at(-1);
+  const over = now - ms(ring[ring.length - 1].to);
+  const at = over < 0 ? now : now - WEEK * (Math.floor(over / WEEK) + 1);
+  return ring.findLast((entry) => ms(entry.from) <= at) ?? ring[0];
 }
 
 /** A tel: address of a number as people write it.

@@ -27,6 +27,14 @@ export function serverStop(course, stops, planSeq) {
     @param {Course} course @param {TroubleReport[]} stops @param {number} planSeq */
 export const stopOf = (course, stops, planSeq) => holding(stops, course.id)[0] ?? serverStop(course, stops, planSeq);
 
+/** Whether exercises may be shown as something to do.
+    @param {Course} course @param {WithPlan} state */
+export const mayExercise = (course, { reports, plan }) => !stopOf(course, reports, plan.seq) && !resting(reports, course.id);
+
+/** The exercises that may be done: none that is held, as by a pause.
+    @param {Course} course */
+export const doable = (course) => course.exercises.filter((each) => !each.held);
+
 /** Until when 'Pressed by mistake' is offered, ms of the device's clock.
     @param {TroubleReport} report @param {Rules} rules */
 export const takeBackUntil = (report, rules) => ms(report.at) + rules.take_back_minutes * MINUTE;

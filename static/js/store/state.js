@@ -38,9 +38,13 @@ export const keep = (key, value) => change(key, () => value);
     @param {Plan} plan @param {TroubleReport[]} lifted @param {number} now */
 export async function keepPlan(plan, lifted, now) {
   await transact("readwrite", (stores) => {
-    stores.kept.put(plan, "plan");
-    for (const stop of lifted) stores.reports.delete(stop.id);
-    letSeenGo(stores, plan.seq, now - KEEP_BOUTS);
+    const request = stores.kept.get("plan");
+    request.onsuccess = () => {
+      if (request.result?.seq > plan.seq) return;   // asked for before it, and slower on its way
+      stores.kept.put(plan, "plan");
+      for (const stop of lifted) stores.reports.delete(stop.id);
+      letSeenGo(stores, plan.seq, now - KEEP_BOUTS);
+    };
   });
   letGo(lifted.map((stop) => stop.id));
   tell();
@@ -66,6 +70,7 @@ export async function apply(settled, items, seq) {
     for (const id of settled.gone) stores.outbox.delete(id);
     for (const item of items.filter((each) => settled.gone.includes(each.id))) acknowledge(stores, item, seq);
     for (const { id, code, message } of settled.refused) refuse(stores, id, { code, message });
+    for (const item of items) if (item.type === "taken_back" && settled.refused.some(({ id }) => id === item.id)) edit(stores.reports, item.trouble, (stop) => ({ ...stop, taken_back: false }));
     for (const item of items) if (item.type === "release_answer") seenAnswer(stores, item, seq);
   });
   settleHeld(settled, seq);

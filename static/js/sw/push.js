@@ -46,7 +46,7 @@ async function mustBeStill(expires) {
   try {
     const { reports, offset_ms } = await load();
     const old = expires && Date.parse(expires) < Date.now() + offset_ms;
-    return Boolean(old) || reports.some((report) => report.stops && !report.taken_back);
+    return Boolean(old) || reports.some((report) => (report.stops || report.kind === "told_different") && !report.taken_back);
   } catch {
     return false;
   }

@@ -1,7 +1,8 @@
 /* Amounts without typing: an hour filled in later, some done anyway, a logged figure put right. */
 
 import { ms } from "../core/clock.js";
-import { doneAt } from "../core/day.js";
+import { doneAt, left } from "../core/day.js";
+import { doable } from "../core/stop.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
@@ -25,7 +26,7 @@ const back = () => button("alt", say("go_back"), () => history.back());
 /** Fill in a slot that has ended: it keeps the slot, not an invented minute.
     @param {CourseApp} app @param {any} args */
 export function fillIn(app, args) {
-  const { slot, amount = slot.amount } = args;
+  const { slot, amount = left(slot, app.log()) } = args;
   const course = app.course();
   const exercise = course.exercises.find((each) => each.key === slot.exercise);
   const go = { exercise: slot.exercise, amount, unit: slot.unit, how: "later", slot_start: slot.start };
@@ -41,14 +42,15 @@ export function fillIn(app, args) {
     @param {CourseApp} app @param {any} args */
 export function extra(app, args) {
   const course = app.course();
-  const picked = course.exercises.find((each) => each.key === args.exercise) ?? course.exercises.find((each) => each.leading) ?? course.exercises[0];
+  const list = doable(course);
+  const picked = list.find((each) => each.key === args.exercise) ?? list.find((each) => each.leading) ?? list[0];
   const { amount = picked.amount } = args;
   const pick = (exercise) => app.show("extra", { exercise: exercise.key }, { quietly: true });
   const go = { exercise: picked.key, amount, unit: picked.unit, how: "one_tap" };
   return {
     title: say("did_some"), yields: true,
     main: [cautions(app, course), heading(say("extra.title")),
-      course.exercises.length > 1 ? h("div", { class: "choices" }, course.exercises.map((each) => choice(each.name, each === picked, () => pick(each)))) : h("p", {}, picked.name),
+      list.length > 1 ? h("div", { class: "choices" }, list.map((each) => choice(each.name, each === picked, () => pick(each)))) : h("p", {}, picked.name),
       stepper(app, { ...args, exercise: picked.key }, "extra", amount, picked.unit), h("p", { class: "quiet" }, say("extra.no_more"))].filter(Boolean),
     acts: [back(), button("go", saves(amount, picked.unit), () => app.go("pain", { goes: [go] }, { replace: true }))],
   };

@@ -70,7 +70,7 @@ export function revoked(app) {
 export function numbersOnly(app) {
   const plan = app.state.plan?.body;
   return {
-    title: say("numbers.title"),
+    title: say("numbers.title"), live: true,
     main: [
       heading(say("numbers.title")),
       plan ? numbers(app, { alarm: true, ring: plan.closed ? ringOf(plan.closed, app) : plan.ring }) : rows([{ words: say("numbers.none") }, { words: say("numbers.emergency") }]),

@@ -24,6 +24,7 @@ export function check(app, { answers = {}, details = {}, pain = undefined, asked
   const given = { answers, details, pain, asked };
   const set = (more) => app.show("check", { ...given, ...more }, { quietly: true });
   const lacking = asked ? blocking(open, answers, details) : [];
+  const tell = () => (isTrouble(open, answers, details) ? save(app, course, open, given, set) : null);
   return {
     title: say("check.title"),
     main: [
@@ -31,8 +32,10 @@ export function check(app, { answers = {}, details = {}, pain = undefined, asked
       lacking.length ? h("p", { class: "wrong", role: "alert" }, say("check.missing", { n: lacking.length })) : null,
       h("ol", { class: "checks" }, open.questions.map((q) => question(q, given, set, lacking.includes(q.key))), averagePain(pain, set)),
     ].filter(Boolean),
-    acts: [button("alt", say("later"), () => (isTrouble(open, answers, details) ? save(app, course, open, given, set) : app.home())), button("go", say("save"), () => save(app, course, open, given, set))],
+    acts: [button("alt", say("later"), () => tell() ?? app.home()), button("go", say("save"), () => save(app, course, open, given, set))],
     actsKind: "low",
+    hidden: tell,
+    leave: (to) => { if (to !== "check") tell(); },
   };
 }
 
@@ -63,8 +66,11 @@ function averagePain(pain, set) {
     h("div", { class: "choices" }, choice(say("check.skip_pain"), pain === null, () => set({ pain: null })))));
 }
 
+let telling = false;
+
 /** @param {CourseApp} app @param {Course} course @param {Check} open @param {any} given @param {any} set */
 async function save(app, course, open, { answers, details, pain }, set) {
+  if (telling) return null;   // a second tap, or the leaving that follows
   if (blocking(open, answers, details).length) {
     set({ asked: true });
     document.querySelector(".missing button:not([aria-pressed=true])")?.focus();
@@ -72,9 +78,14 @@ async function save(app, course, open, { answers, details, pain }, set) {
   }
   const off = open.questions.some((q) => asksOff(q, answers));
   const led = consequences(open, answers, details);
-  const items = await answerCheck(app.state, course, open, { answers, details: off ? details : {}, average_pain: pain ?? null }, led.troubles);
-  await app.entered();
-  return follow(app, course, led, items, await risen(app, course, pain ?? null));
+  telling = true;
+  try {
+    const items = await answerCheck(app.state, course, open, { answers, details: off ? details : {}, average_pain: pain ?? null }, led.troubles);
+    await app.entered();
+    return follow(app, course, led, items, await risen(app, course, pain ?? null));
+  } finally {
+    telling = false;
+  }
 }
 
 /** Whether the average pain opens the list of red flags; it is opened at most once in a while.

@@ -1,6 +1,6 @@
 /* Counting: one tap a time, the phone at a calm pace, or the minutes running. */
 
-import { due } from "../core/day.js";
+import { due, left } from "../core/day.js";
 import { say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
@@ -12,7 +12,8 @@ import { startWatch } from "./watch.js";
 /** @param {CourseApp} app */
 export function count(app) {
   const course = app.course();
-  if (app.draft?.course !== course.id) app.draft = { at: 0, course: course.id, tasks: tasksNow(app, course), goes: [], done: 0, how: "counted" };
+  if (overtaken(app)) return leftOff(app, course);
+  if (app.draft?.course !== course.id) app.draft = { at: 0, course: course.id, made: planOf(course), tasks: tasksNow(app, course), goes: [], done: 0, how: "counted" };
   const { draft } = app;
   const task = draft.tasks[draft.at];
   if (!task) {
@@ -25,13 +26,31 @@ export function count(app) {
   return draft.pace && draft.done < task.amount ? paced(app, course, task, draft, finish) : tapped(app, course, task, draft);
 }
 
+/** @param {Course} course */
+const planOf = ({ phase, exercises }) => JSON.stringify([phase, exercises]);
+
+/** Whether the plan asks for something else by now than what is being counted.
+    @param {App} app */
+export function overtaken(app) {
+  const course = app.course();
+  return Boolean(course && app.draft?.course === course.id && app.draft.made !== planOf(course));
+}
+
+/** What was counted is logged; the rest is as the plan has it now.
+    @param {App} app @param {Course} course */
+function leftOff(app, course) {
+  const goes = halfDone(app, course);
+  queueMicrotask(() => (goes.length ? app.go("pain", { goes }, { replace: true }) : app.home()));
+  return { title: say("now.title"), main: [heading(say("now.title"))] };
+}
+
 /** @param {App} app */
 const nothingLeft = (app) => ({ title: say("now.title"), main: [heading(say("now.nothing"))], acts: [button("go", say("go_on"), app.home)] });
 
-/** Minutes and times alike: what one slot asks for, with the exercise's words. */
+/** Minutes and times alike: what is left of what one slot asks for, with the exercise's words. */
 function tasksNow(app, course) {
   const slots = due(course, app.log(), app.now());
-  return slots.map((slot) => ({ exercise: slot.exercise, amount: slot.amount, unit: slot.unit, words: course.exercises.find((each) => each.key === slot.exercise) }));
+  return slots.map((slot) => ({ exercise: slot.exercise, amount: left(slot, app.log()), unit: slot.unit, words: course.exercises.find((each) => each.key === slot.exercise) }));
 }
 
 /** On to the next exercise of this hour, or to pain. */

@@ -22,8 +22,20 @@ function dress(element, attributes, children) {
   return element;
 }
 
-/** A button: class, words, what it does, other attributes. */
-export const button = (kind, words, act, more = {}) => h("button", { type: "button", class: kind, onclick: act, ...more }, words);
+/** A button: class, words, what it does, other attributes. A second tap while it does it does nothing. */
+export function button(kind, words, act, more = {}) {
+  let busy = false;
+  const once = async (event) => {
+    if (busy) return;
+    busy = true;
+    try {
+      await act(event);
+    } finally {
+      busy = false;
+    }
+  };
+  return h("button", { type: "button", class: kind, onclick: once, ...more }, words);
+}
 
 /** One of the seven signs; with words it is read aloud, without it is an ornament. */
 export function sign(name, words = null) {

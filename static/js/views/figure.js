@@ -15,9 +15,9 @@ export function figureOf(app, course, key, { named = false } = {}) {
   return h("figure", { class: `picture ${told.purpose}` }, drawing, h("figcaption", {}, named ? h("p", {}, told.title) : null, h("p", { class: "quiet" }, say("now.may_differ"))));
 }
 
-/** The picture of an exercise.
+/** The picture of an exercise; where fingers differ, those of the mended one, and it says which.
     @param {App} app @param {Course} course @param {string} exercise */
-export const exerciseFigure = (app, course, exercise) => figureOf(app, course, keyOfExercise(course, exercise));
+export const exerciseFigure = (app, course, exercise) => figureOf(app, course, keyOfExercise(course, exercise), { named: picturesOf(course, "exercise", exercise).length > 1 });
 
 /** The picture that goes with a trouble. */
 export const troubleFigure = (app, course, kind) => figureOf(app, course, keyOfTrouble(course, kind));

@@ -1,5 +1,6 @@
 /* The plan in five pictures: hand, splint, exercise, what must never happen, when to stop and ring. */
 
+import { doable, mayExercise } from "../core/stop.js";
 import { troublesOf } from "../core/trouble.js";
 import { say } from "../core/words.js";
 import { change } from "../store/db.js";
@@ -41,9 +42,11 @@ function splint(app, course) {
   return [heading(say("pics.splint")), pictureOf(app, course, "position"), h("p", { class: "step" }, phase?.splint), (phase?.wear ?? []).map((line) => h("p", {}, line))];
 }
 
-/** @param {App} app @param {Course} course */
+/** @param {PlanApp} app @param {Course} course */
 function exercise(app, course) {
-  const shown = course.exercises.find((each) => each.leading) ?? course.exercises[0];
+  if (!mayExercise(course, app.state)) return [heading(say("pics.no_exercise")), h("p", {}, say("stop.rest"))];
+  const list = doable(course);
+  const shown = list.find((each) => each.leading) ?? list[0];
   if (!shown) return [heading(say("pics.no_exercise")), h("p", {}, say("now.rest_plan"))];
   return [
     heading(say("pics.exercise")), exerciseFigure(app, course, shown.key), h("h2", {}, shown.name), h("p", {}, dose(shown.amount, shown.unit)),

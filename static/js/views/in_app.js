@@ -1,7 +1,7 @@
 /* Without push: a gentle sound, a touch and a line when a slot begins, while the app is in sight. */
 
 import { ms } from "../core/clock.js";
-import { stopOf } from "../core/stop.js";
+import { mayExercise } from "../core/stop.js";
 import { begun, nearSleep, wayOf } from "../core/way.js";
 import { say } from "../core/words.js";
 import { wishesOf } from "./quiet.js";
@@ -28,7 +28,7 @@ export function ringInApp(app) {
 async function look(app, since, now) {
   const { plan, ended, ways } = app.state;
   if (!plan || ended || ways.ring === false || wayOf(app.state, "") === "push" || quietUntil(wishesOf(app))) return;
-  const open = plan.body.courses.filter((course) => course.state === "confirmed" && !stopOf(course, app.state.reports, plan.seq));
+  const open = plan.body.courses.filter((course) => course.state === "confirmed" && mayExercise(course, app.state));
   const due = open.flatMap((course) => begun(course.slots, since, now, ms).map((slot) => ({ slot, course })));
   if (!due.length) return;
   await app.redraw();

@@ -3,7 +3,8 @@
 import { clock, ms } from "../core/clock.js";
 import { onItsWay, releaseQuestion } from "../core/release.js";
 import { openCheck } from "../core/check.js";
-import { due, next } from "../core/day.js";
+import { due, left, next } from "../core/day.js";
+import { doable } from "../core/stop.js";
 import { listed, say } from "../core/words.js";
 import { button, h } from "./dom.js";
 import { exerciseFigure } from "./figure.js";
@@ -19,15 +20,15 @@ export function now(app) {
 }
 
 /** A task for each slot: what is still missing of its dose.
-    @param {Course} course @param {Slot[]} slots */
-const tasksOf = (course, slots) => slots.flatMap((slot) => course.exercises.filter((each) => each.key === slot.exercise).map((exercise) => ({ slot, exercise })));
+    @param {App} app @param {Course} course @param {Slot[]} slots */
+const tasksOf = (app, course, slots) => slots.flatMap((slot) => course.exercises.filter((each) => each.key === slot.exercise).map((exercise) => ({ slot, exercise, amount: left(slot, app.log()) })));
 
 /** @param {PlanApp} app @param {Course} course @param {Slot[]} slots */
 function wanted(app, course, slots) {
-  const tasks = tasksOf(course, slots);
+  const tasks = tasksOf(app, course, slots);
   const only = tasks.length === 1 ? tasks[0] : null;
   const until = clock(Math.min(...slots.map((slot) => ms(slot.end))), app.zone(), app.language());
-  const all = () => app.go("pain", { goes: tasks.map(({ slot }) => ({ exercise: slot.exercise, amount: slot.amount, unit: slot.unit, how: "one_tap" })) });
+  const all = () => app.go("pain", { goes: tasks.map(({ slot, amount }) => ({ exercise: slot.exercise, amount, unit: slot.unit, how: "one_tap", done_at: Date.now() })) });
   return {
     title: say("now.title"), live: true, yields: true,
     main: [
@@ -36,16 +37,16 @@ function wanted(app, course, slots) {
       tasks.map((task) => taskOf(task, only, until, app)),
       checkRow(app, course),
     ].flat().filter(Boolean),
-    acts: only?.exercise.rehearsal ? [button("go", say("done"), all)] : [button("alt", only ? say("all_done", { n: only.slot.amount }) : say("all_parts_done"), all), button("go", say("start"), () => { app.draft = null; app.go("count"); })],
+    acts: only?.exercise.rehearsal ? [button("go", say("done"), all)] : [button("alt", only ? say("all_done", { n: only.amount }) : say("all_parts_done"), all), button("go", say("start"), () => { app.draft = null; app.go("count"); })],
   };
 }
 
-function taskOf({ slot, exercise }, only, until, app) {
+function taskOf({ slot, exercise, amount }, only, until, app) {
   const name = only ? heading(exercise.name) : h("h2", {}, exercise.name);
   return h("section", { class: "exercise" },
     h("div", { class: "task" },
       h("div", {}, h("p", { class: "quiet" }, say(slot.muted ? "now.until_muted" : "now.until", { time: until })), name),
-      exercise.rehearsal ? null : h("p", { class: "dose" }, h("b", {}, String(slot.amount)), say(`${slot.unit}.word`, { n: slot.amount }))),
+      exercise.rehearsal ? null : h("p", { class: "dose" }, h("b", {}, String(amount)), say(`${slot.unit}.word`, { n: amount }))),
     exerciseFigure(app, app.course(), exercise.key),
     h("ol", { class: "steps" }, exercise.steps.map((step) => h("li", {}, step))));
 }
@@ -53,7 +54,6 @@ function taskOf({ slot, exercise }, only, until, app) {
 /** @param {PlanApp} app @param {Course} course */
 function nothing(app, course) {
   const coming = next(course, app.now());
-  const doable = course.exercises.length > 0;
   return {
     title: say("now.title"), live: true, yields: true,
     main: [
@@ -64,7 +64,7 @@ function nothing(app, course) {
       daySoFar(app, course),
       rows([{ words: say("plan.title"), act: () => app.go("plan") }, { words: say("days.title"), act: () => app.go("days") }]),
     ].flat().filter(Boolean),
-    acts: doable ? [button("alt", say("did_some"), () => app.go("extra"))] : [],
+    acts: doable(course).length ? [button("alt", say("did_some"), () => app.go("extra"))] : [],
     actsKind: "low",
   };
 }

@@ -7,6 +7,7 @@ import { rulesOf } from "../core/rules.js";
 import { asksAllWell } from "../core/silence.js";
 import { load } from "../store/state.js";
 import { say, speakAs } from "../core/words.js";
+import { overtaken } from "./count.js";
 import { h, speak } from "./dom.js";
 import { leads } from "./first.js";
 import { frame } from "./frame.js";
@@ -68,6 +69,18 @@ function pressed() {
 
 window.addEventListener("pointerdown", pressed, true);
 
+let drawn = 0;
+let tapped = 0;
+
+/** The second tap of a double tap was meant for the screen before. */
+window.addEventListener("click", (event) => {
+  if (event.detail > 1 && drawn > tapped) {
+    event.preventDefault();
+    event.stopPropagation();
+  }
+  tapped = event.timeStamp;
+}, true);
+
 /** Draw a screen that only shows anew, with newer figures. */
 app.redraw = async () => {
   await lifted;
@@ -79,6 +92,7 @@ app.reload = async () => {
   app.state = await load();
   const mustStop = app.view?.yields && home(app.state, app.at(), app.course()?.id) === "stop";
   if (mustStop) app.show("home");
+  else if (app.shown?.name === "count" && overtaken(app)) app.show("count");
   else await app.redraw();
 };
 
@@ -101,8 +115,9 @@ app.show = (name, args = {}, { quietly = false } = {}) => {
   speakAs(app.state.words, app.language());
   app.view = SCREENS[real](app, app.shown.args);
   frame(app, real);
-  if (quietly) refocus(held);
-  else arrive();
+  if (quietly) return refocus(held);
+  drawn = performance.now();
+  return arrive();
 };
 
 /** @returns {(Element | null)[]} */

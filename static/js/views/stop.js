@@ -16,8 +16,9 @@ export function stop(app) {
   const own = holding(app.state.reports, course.id).map((report) => ({ report, trouble: of(report.kind) }));
   own.sort((a, b) => Number(b.trouble?.emergency ?? false) - Number(a.trouble?.emergency ?? false) || (a.report.at < b.report.at ? 1 : -1));
   const told = serverStop(course, app.state.reports, app.state.plan.seq);
-  const emergency = own.some(({ trouble }) => trouble?.emergency) || Boolean(!own.length && told && of(told.kind)?.emergency);
-  const words = texts(app, course, emergency ? own.filter(({ trouble }) => trouble?.emergency) : own, told);   // an emergency's text stands alone: others may contradict it
+  const mine = own.filter(({ trouble }) => trouble?.emergency);
+  const emergency = mine.length > 0 || Boolean(told && of(told.kind)?.emergency);   // told by another phone too
+  const words = texts(app, course, emergency ? mine : own, told);   // an emergency's text stands alone: others may contradict it
   const ring = numbers(app, { alarm: true, emergencyFirst: emergency });
   return {
     title: say("stop.title"), live: true,

@@ -29,7 +29,7 @@ const textOf = (app, key) => app.state.plan.body.texts[key];
 export function wrong(app, { because = null } = {}) {
   const course = app.course();
   return {
-    title: say("wrong.title"),
+    title: say("wrong.title"), live: true,   // the number is of this hour
     main: [
       heading(say(because ? `wrong.because_${because}` : "wrong.title")), because ? h("p", { class: "quiet" }, say("wrong.one_of_these")) : null, h("p", { class: "quiet" }, say("wrong.no_test")),
       choices(app, course, troublesOf(plan(app), course)),
@@ -59,6 +59,7 @@ export async function report(app, course, kinds, details = {}) {
     @param {PlanApp} app @param {any[]} items */
 export function shown(app, items, keys = [], offers = []) {
   const stops = items.some((item) => troubleOf(app, item.kind, item.course)?.stop);
+  app.chosen = items[0].course;
   if (stops) return app.home();
   const { id, kind, course, entered_at: at, offset_ms } = items[0];
   const more = [...items.slice(1).map((item) => troubleOf(app, item.kind, item.course)?.text), ...keys];
@@ -66,28 +67,25 @@ export function shown(app, items, keys = [], offers = []) {
 }
 
 /** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same.
-    @param {CourseApp} app @param {any} given */
-export function asks(app, { kind }) {
+    @param {CourseApp} app @param {any} args */
+export function asks(app, args) {
+  const { kind, details = {} } = args;
   const course = app.course();
   const trouble = troubleOf(app, kind);
-  const details = {};
-  let settled = false;
   const send = () => {
-    if (settled) return null;
-    settled = true;
+    if (args.settled) return null;
+    args.settled = true;   // of this screen, however often it is drawn
     return report(app, course, [kind], details);
   };
-  const back = () => { settled = true; history.back(); };
-  const pick = (ask, value, event) => {
-    details[ask.key] = value;
-    for (const each of event.currentTarget.parentElement.children) each.setAttribute("aria-pressed", each === event.currentTarget ? "true" : "false");
-  };
+  const back = () => { args.settled = true; history.back(); };
+  const pick = (ask, value) => app.show("asks", { kind, details: { ...details, [ask.key]: value } }, { quietly: true });
   return {
-    title: trouble.label,
+    title: trouble.label, live: true,
     main: [heading(trouble.label), ...trouble.asks.map((ask) => h("section", {}, h("h2", {}, ask.label),
-      h("div", { class: "choices" }, ask.options.map((option) => choice(option.label, false, (event) => pick(ask, option.value, event)))))), numbers(app, { alarm: trouble.stop })],
+      h("div", { class: "choices" }, ask.options.map((option) => choice(option.label, details[ask.key] === option.value, () => pick(ask, option.value)))))), numbers(app, { alarm: trouble.stop })],
     acts: [button("alt", say("go_back"), back), button("go", say("send"), send)],
     hidden: send,
+    leave: (to) => (["asks", "wrong"].includes(to) ? null : send()),
   };
 }
 
@@ -133,7 +131,7 @@ export function text(app, { keys, offers = [] }) {
   const list = offersOf(app, app.course(), offers);
   const parts = textsOf(app, keys).map(({ title, body }, i) => h("section", {}, i || list ? h("h2", {}, title) : heading(title), ...body));
   return {
-    title: say("check.title"),
+    title: say("check.title"), live: true,
     main: [list ? heading(say("wrong.one_of_these")) : null, list, parts, numbers(app)].flat().filter(Boolean),
     acts: [button(list ? "alt" : "go", say(list ? "wrong.none" : "go_on"), app.home)],
     actsKind: "low",

@@ -11,7 +11,7 @@ interface Slot {
 }
 
 interface Exercise {
-  key: string; name: string; steps: string[]; amount: number; unit: Unit; leading: boolean; rehearsal?: boolean;
+  key: string; name: string; steps: string[]; amount: number; unit: Unit; leading: boolean; rehearsal?: boolean; held?: boolean;
 }
 
 interface Phase {
@@ -216,7 +216,7 @@ interface View {
   leave?(to: string): void; hidden?(): any; tap?(): any; offers?: any;
 }
 
-interface Draft { at: number; course: string; tasks: Json[]; goes: Go[]; done: number; how: How; watch?: any; pace?: any; }
+interface Draft { at: number; course: string; made: string; tasks: Json[]; goes: Go[]; done: number; how: How; watch?: any; pace?: any; }
 
 /** The stage: the state, and which screen is shown. */
 interface App {
