@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, BrowserType, Error, Page, expect
 
-from tests.browser.conftest import ARGS, CHROMIUM, PATIENCE_MS
+from tests.browser.conftest import ARGS, CHROMIUM
 from tests.browser.house import FRIDAY, House
-from tests.browser.live import Live
+from tests.browser.live import PATIENCE_MS, Live
 from tests.browser.phone_hand import at_home, bouts, linked, log_due, log_more, sees, until, waiting
 from tests.browser.road import Answer, Asked, Road, leading_to
 

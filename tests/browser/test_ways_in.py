@@ -13,8 +13,7 @@ from homeprog.storage.models import BoutRow
 from tests.browser.conftest import ARGS, CHROMIUM
 from tests.browser.live import Live
 from tests.browser.look import Inspector
-from tests.browser.phone_hand import WORKER, cdp, heading, row, tap, to_setup
-from tests.browser.push_cast import eventually
+from tests.browser.phone_hand import WORKER, cdp, heading, row, tap, to_setup, until
 
 pytestmark = pytest.mark.browser
 
@@ -120,7 +119,7 @@ def test_an_entry_made_in_the_tab_after_it_was_replaced_still_arrives(
     before = _bouts(live)
     tap(tab, "All done")
     tap(tab, "2")
-    eventually(tab, lambda: _bouts(live) == before + 2, "the tab's entry did not arrive")
+    until(tab, lambda: _bouts(live) == before + 2, "the tab's entry did not arrive")
     heading(tab, "Homeprog is on your home screen")
 
 
