@@ -47,7 +47,9 @@ def chromium() -> Iterator[Browser]:
 
 
 def _launched(play: Playwright) -> Browser:
-    return play.chromium.launch(executable_path=str(CHROMIUM), headless=True, args=list(ARGS))
+    return play.chromium.launch(
+        executable_path=str(CHROMIUM), headless=True, args=list(ARGS), timeout=3 * PATIENCE_MS
+    )
 
 
 @pytest.hookimpl(hookwrapper=True)

@@ -145,8 +145,8 @@ def _start(
     command = [sys.executable, "-m", "gunicorn", "app:app", "--workers", "1", "--threads", "8"]
     with log.open("wb") as out:
         web = subprocess.Popen(
-            [*command, *(f"--bind=fd://{fd}" for fd in fds), "--log-level", "info"], pass_fds=fds,
-            env=environ, cwd=ROOT, stdout=out, stderr=out, start_new_session=True,
+            [*command, *(f"--bind=fd://{fd}" for fd in fds), "--log-level=info", "--timeout=300"],
+            env=environ, cwd=ROOT, stdout=out, stderr=out, start_new_session=True, pass_fds=fds,
         )  # fmt: skip
     for door in doors:
         door.close()

@@ -43,6 +43,7 @@ class Mortal:
         self.context: BrowserContext = self._kind.launch_persistent_context(
             str(self._folder), executable_path=str(CHROMIUM), headless=True, args=list(ARGS),
             viewport={"width": 360, "height": 740}, timezone_id="Europe/London",
+            timeout=3 * PATIENCE_MS,
         )  # fmt: skip
         self.context.set_default_timeout(2 * PATIENCE_MS)
         self.context.add_init_script(WATCH)
