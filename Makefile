@@ -28,7 +28,7 @@ browser: .venv/.dev .venv/.chromium
 	$(PY) -m pytest -n 2 --dist loadfile -m "browser and not full"
 
 test-all: lint types js .venv/.dev .venv/.chromium
-	$(PY) -m pytest -n 2 -m "not browser"
+	$(PY) -m pytest -n 2 -m "not browser" --hypothesis-profile=search
 	$(PY) -m pytest -m browser
 
 bench: .venv/.dev .venv/.chromium

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from argon2 import PasswordHasher
 from flask import Flask
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 from jinja2 import FileSystemBytecodeCache
 from sqlalchemy import Engine, create_engine, text
 from sqlalchemy.orm import Session
@@ -212,5 +212,12 @@ def app(
         extension.engine.dispose()
 
 
-settings.register_profile("homeprog", deadline=None)  # a busy machine is no fault of the rule
+# A busy machine is no fault of the rule; and the same commit is judged by the same examples.
+settings.register_profile(
+    "homeprog", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+)
+# Other examples each time, and more of them: what `make test-all` looks for faults with.
+settings.register_profile(
+    "search", settings.get_profile("homeprog"), derandomize=False, max_examples=500
+)
 settings.load_profile("homeprog")

@@ -128,7 +128,7 @@ def told(review: Review, row: Alert, zone: str) -> dict[str, Any]:
 def _days_link(review: Review, row: Alert, zone: str) -> tuple[str, date] | None:
     """Where the tick sheet shows the first of the days an alert is about, and that day.
 
-    None while nothing has led a stage yet: there is no sheet.
+    None before a day of a led stage was summed up: there is no sheet.
     """
     if not _has_sheet(review):
         return None
@@ -141,7 +141,8 @@ def _has_sheet(review: Review) -> bool:
     if review.regime is None:
         return False
     stages = {each.phase for each in review.settings if each.phase}
-    return any(phase.leading for phase in review.regime.phases if phase.key in stages)
+    leading = {phase.leading for phase in review.regime.phases if phase.key in stages}
+    return any(row.standings for row in review.days if row.exercise in leading)
 
 
 def lifted(review: Review) -> list[str]:

@@ -12,10 +12,10 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests.browser.house import FRIDAY, House, furnish, on_dynamic, pairing_link
-from tests.browser.live import Live, running
+from tests.browser.live import PATIENCE_MS, Live, running
 from tests.browser.look import Inspector
 from tests.browser.receiver import Receiver, listening
 from tests.browser.road import Road, leading_to
@@ -26,9 +26,10 @@ ARGS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 )  # fmt: skip
-PATIENCE_MS = 8000
 SHOTS = Path(__file__).parent / "shots"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+expect.set_options(timeout=PATIENCE_MS)
 
 Shoot = Callable[[Page, str], None]
 Accessible = Callable[[Page], list[str]]
@@ -46,7 +47,9 @@ def chromium() -> Iterator[Browser]:
 
 
 def _launched(play: Playwright) -> Browser:
-    return play.chromium.launch(executable_path=str(CHROMIUM), headless=True, args=list(ARGS))
+    return play.chromium.launch(
+        executable_path=str(CHROMIUM), headless=True, args=list(ARGS), timeout=3 * PATIENCE_MS
+    )
 
 
 @pytest.hookimpl(hookwrapper=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
@@ -13,7 +14,7 @@ from sqlalchemy import select
 
 from homeprog.storage.models import BoutRow, Course
 from tests.browser.house import House, on_dynamic, pairing_link
-from tests.browser.live import Live
+from tests.browser.live import PATIENCE_MS, Live
 from tests.browser.road import Road
 
 STORED = """async () => {
@@ -137,11 +138,12 @@ def bouts(live: Live, course: uuid.UUID) -> list[BoutRow]:
 
 
 def until(page: Page, true: Callable[[], Any], why: str) -> Any:
-    for _ in range(100):
-        if found := true():
-            return found
+    """What is waited for, once it is so."""
+    deadline = time.monotonic() + PATIENCE_MS / 1000
+    while not (found := true()):
+        assert time.monotonic() < deadline, why
         page.wait_for_timeout(80)
-    raise AssertionError(why)
+    return found
 
 
 def cdp(page: Page, method: str, **params: Any) -> Any:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import json
 import secrets
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,6 +12,8 @@ import http_ece
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from playwright.sync_api import CDPSession, Page
+
+from tests.browser.phone_hand import until
 
 STUB = """(made) => {
   let there = null;
@@ -68,8 +69,7 @@ class Worker:
         self._cdp: CDPSession = page.context.new_cdp_session(page)
         self._cdp.on("ServiceWorker.workerRegistrationUpdated", self._note)
         self._cdp.send("ServiceWorker.enable")
-        while not self._ids:
-            page.wait_for_timeout(50)
+        until(page, lambda: self._ids, "the browser tells of no worker")
 
     def _note(self, said: dict[str, Any]) -> None:
         self._ids += [each["registrationId"] for each in said["registrations"]]
@@ -88,14 +88,6 @@ class Worker:
 
     def tap(self) -> None:
         self._page.context.service_workers[0].evaluate(TAP)
-
-
-def eventually(page: Page, what: Callable[[], Any], why: str) -> Any:
-    for _ in range(100):
-        if found := what():
-            return found
-        page.wait_for_timeout(100)
-    raise AssertionError(why)
 
 
 def send_of(payload: dict[str, Any]) -> str:

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
-PATIENCE_S = 10
+PATIENCE_S = 20
 
 
 @dataclass

@@ -81,8 +81,9 @@ class Road:
 
     def answer(self, asked: Asked, headers: dict[str, str]) -> Answer | None:
         """What comes back; None where nothing does."""
+        up = self.up  # as it was when the request came, not when the test had seen it
         self.asked.append(asked)
-        if not self.up:
+        if not up:
             return None
         time.sleep(self.slow_s)
         instead = self.before(asked) if self.before else None

@@ -15,10 +15,10 @@ from sqlalchemy.orm import Session
 from homeprog.domain.alert import GUESSES, KINDS
 from homeprog.services.pass_alert import condition_ended
 from homeprog.storage.models import Alert, Course
-from tests.browser.conftest import PATIENCE_MS, Accessible, Shoot
+from tests.browser.conftest import Accessible, Shoot
 from tests.browser.house import FRIDAY, House, furnish
 from tests.browser.kinds_cast import an_alert_of_each_kind
-from tests.browser.live import Live
+from tests.browser.live import PATIENCE_MS, Live
 from tests.browser.look import OVERFLOW, PHONE, WIDE, Inspector
 from tests.browser.staff_desk import Desk
 
@@ -143,6 +143,7 @@ def test_taken_up_settled_and_passed_say_so_and_ask_for_nothing_more(
     live: Live, alerts: Mapping[str, uuid.UUID], seat: Desk
 ) -> None:
     page, kind = seat.page, "visit_missed"
+    live.set_now(FRIDAY)  # it has gone on while the pages before were looked at
     seat.go(f"/alerts/{alerts[kind]}")
     expect(page.get_by_text("Act today. Open since Fri 5 June, 14:10")).to_be_visible()
     seat.press("Take up")

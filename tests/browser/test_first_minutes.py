@@ -16,8 +16,8 @@ from homeprog.storage.models import Device, Identifier, PromptEvent
 from tests.browser.house import FRIDAY
 from tests.browser.live import Live
 from tests.browser.look import Inspector
-from tests.browser.phone_hand import heading, row, tap, to_setup
-from tests.browser.push_cast import STUB, Keys, Worker, eventually, send_of
+from tests.browser.phone_hand import heading, row, tap, to_setup, until
+from tests.browser.push_cast import STUB, Keys, Worker, send_of
 from tests.browser.receiver import Receiver
 
 pytestmark = pytest.mark.browser
@@ -88,9 +88,7 @@ def test_the_first_minutes_lead_from_the_hand_to_a_test_reminder_that_arrives(
     expect(page.get_by_role("button", name="Start")).to_be_visible()
     page.reload()
     expect(page.get_by_role("button", name="Start")).to_be_visible()
-    assert eventually(
-        page, lambda: said_by(live, "SH 61001") == ["push"], "the server knows no way"
-    )
+    assert until(page, lambda: said_by(live, "SH 61001") == ["push"], "the server knows no way")
     tap(page, "Menu")
     row(page, "Set up this phone")
     inspector.look(page, "first-setup")
@@ -163,9 +161,7 @@ def test_without_push_a_calendar_file_rings_and_the_server_is_told(
     tap(page, "Go on")
     heading(page, "Reminders by calendar")
     inspector.look(page, "first-calendar")
-    assert eventually(
-        page, lambda: said_by(live, "SH 61006") == ["in_app"], "the open app is no way"
-    )
+    assert until(page, lambda: said_by(live, "SH 61006") == ["in_app"], "the open app is no way")
     tap(page, "Make the file")
     with page.expect_download() as coming:
         tap(page, "Save the file")
@@ -177,7 +173,7 @@ def test_without_push_a_calendar_file_rings_and_the_server_is_told(
     assert len(events) >= 15
     heading(page, "The file is saved")
     inspector.look(page, "first-calendar-taken")
-    assert eventually(
+    assert until(
         page, lambda: said_by(live, "SH 61006") == ["calendar"], "the calendar is not known"
     )
     tap(page, "Go on")

@@ -14,6 +14,7 @@ from homeprog.storage.models import BoutRow
 from tests.browser.conftest import Shoot
 from tests.browser.house import FRIDAY, TEL, House
 from tests.browser.live import Live
+from tests.browser.phone_hand import until
 from tests.browser.staff_desk import Desk
 
 pytestmark = pytest.mark.browser
@@ -185,11 +186,7 @@ def _log_offline(page: Page, live: Live, shoot: Shoot) -> None:
     expect(page.get_by_role("heading", name="Nothing to do now")).to_be_visible()
     assert _bouts(live) == 1
     page.context.set_offline(False)
-    for _ in range(100):
-        if _bouts(live) == 2:
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError("the bout made without a signal did not arrive")
+    until(page, lambda: _bouts(live) == 2, "the bout made without a signal did not arrive")
 
 
 def _bouts(live: Live) -> int:

@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, BrowserType, Error, Page, expect
 
-from tests.browser.conftest import ARGS, CHROMIUM, PATIENCE_MS
+from tests.browser.conftest import ARGS, CHROMIUM
 from tests.browser.house import FRIDAY, House
-from tests.browser.live import Live
+from tests.browser.live import PATIENCE_MS, Live
 from tests.browser.phone_hand import at_home, bouts, linked, log_due, log_more, sees, until, waiting
 from tests.browser.road import Answer, Asked, Road, leading_to
 
@@ -43,6 +43,7 @@ class Mortal:
         self.context: BrowserContext = self._kind.launch_persistent_context(
             str(self._folder), executable_path=str(CHROMIUM), headless=True, args=list(ARGS),
             viewport={"width": 360, "height": 740}, timezone_id="Europe/London",
+            timeout=3 * PATIENCE_MS,
         )  # fmt: skip
         self.context.set_default_timeout(2 * PATIENCE_MS)
         self.context.add_init_script(WATCH)

@@ -195,6 +195,7 @@ def test_trouble_on_a_full_phone_stops_the_exercises_and_is_sent_from_memory(
     expect(shown.get_by_role("heading", name="Stop the exercises.")).to_be_visible()
     sees(shown, "Not saved on this phone. Keep this open, and ring")
     assert waiting(shown) == []
+    until(shown, road.uploads, "it was not tried")
     road.up = True
     assert flush(shown) == {"sent": 1, "ok": True}
     with live.reads() as db:

@@ -13,6 +13,7 @@ from tests.browser.conftest import Accessible, Shoot
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
 from tests.browser.look import CLIPPED, LARGE, OVERFLOW, RTL
+from tests.browser.phone_hand import until
 
 pytestmark = pytest.mark.browser
 
@@ -38,6 +39,7 @@ SMALL = """(least) => {
   };
   return [...document.querySelectorAll("#phone :is(button, a[href], input, summary)")].filter(seen).map(small).filter(Boolean);
 }"""  # noqa: E501
+PLAN = "import('/static/js/views/stage.js').then(({ app }) => Boolean(app.state?.plan))"
 PRIMARY, BIG = 56, 88
 
 
@@ -64,7 +66,8 @@ def test_every_screen_can_be_read_reached_and_fits(
     page.goto(paired)
     page.get_by_role("button", name="Link", exact=True).click()
     page.get_by_role("button", name="Menu").wait_for()
-    page.wait_for_timeout(1500)  # the plan is there, nothing is under way
+    until(page, lambda: page.evaluate(PLAN), "the plan did not arrive")
+    page.wait_for_load_state()  # with its style
     names = page.evaluate(SHOW, {"name": None, "state": ""})
     faults: list[str] = []
     for name, state in _cases(names):

@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 from homeprog.services.open_alert import open_alert
 from tests.browser.house import House, on_dynamic
 from tests.browser.live import Live
+from tests.browser.phone_hand import until
 from tests.browser.push_cast import STUB, TAP, Keys
 from tests.browser.receiver import Receiver
 from tests.browser.staff_desk import Desk
@@ -38,8 +39,7 @@ def delivered(page: Page, origin: str, payload: dict[str, Any]) -> None:
         lambda said: ids.extend(each["registrationId"] for each in said["registrations"]),
     )
     cdp.send("ServiceWorker.enable")
-    while not ids:
-        page.wait_for_timeout(50)
+    until(page, lambda: ids, "the browser tells of no worker")
     told = {"origin": origin, "registrationId": ids[-1], "data": json.dumps(payload)}
     cdp.send("ServiceWorker.deliverPushMessage", told)
 
@@ -80,4 +80,4 @@ def test_an_alert_reaches_the_therapists_browser_and_a_tap_opens_it(
     assert worker.evaluate("self.opened") == f"{live.origin}/alerts/{alert}"
     desk.go(f"/alerts/{alert}")
     expect(page.get_by_role("button", name="Take up now")).to_be_visible()
-    assert page.evaluate(NOTES) == []
+    until(page, lambda: page.evaluate(NOTES) == [], "the tap did not close the notification")

@@ -11,10 +11,9 @@ from sqlalchemy import select
 
 from homeprog.storage.models import BoutRow
 from tests.browser.conftest import ARGS, CHROMIUM
-from tests.browser.live import Live
+from tests.browser.live import PATIENCE_MS, Live
 from tests.browser.look import Inspector
-from tests.browser.phone_hand import WORKER, cdp, heading, row, tap, to_setup
-from tests.browser.push_cast import eventually
+from tests.browser.phone_hand import WORKER, cdp, heading, row, tap, to_setup, until
 
 pytestmark = pytest.mark.browser
 
@@ -38,8 +37,9 @@ def test_the_browser_finds_nothing_that_keeps_it_from_being_installed(
 ) -> None:
     """By Chromium's own check, in a profile that is kept: one that is not may never install."""
     context = chromium.browser_type.launch_persistent_context(
-        str(tmp_path), executable_path=str(CHROMIUM), headless=True, args=list(ARGS)
-    )
+        str(tmp_path), executable_path=str(CHROMIUM), headless=True, args=list(ARGS),
+        timeout=3 * PATIENCE_MS,
+    )  # fmt: skip
     page = context.pages[0]
     page.goto(link("SH 61010"))
     page.evaluate(WORKER)
@@ -120,7 +120,7 @@ def test_an_entry_made_in_the_tab_after_it_was_replaced_still_arrives(
     before = _bouts(live)
     tap(tab, "All done")
     tap(tab, "2")
-    eventually(tab, lambda: _bouts(live) == before + 2, "the tab's entry did not arrive")
+    until(tab, lambda: _bouts(live) == before + 2, "the tab's entry did not arrive")
     heading(tab, "Homeprog is on your home screen")
 
 

@@ -63,7 +63,10 @@ def started(taken: Taken, **more: Any) -> Controller:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    server = Controller(taken, hostname="127.0.0.1", port=port, **more)
+    server = Controller(
+        taken, hostname="127.0.0.1", port=port, server_hostname="localhost",  # not looked up
+        ready_timeout=30, **more,
+    )  # fmt: skip
     server.start()
     return server
 

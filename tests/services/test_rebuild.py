@@ -89,7 +89,8 @@ class Life:
             assess_course(self.db, self.course, self.now, since=slot)
 
     def correct(self) -> None:
-        rows = self.db.scalars(select(BoutRow).order_by(BoutRow.entered_at.desc())).all()
+        newest = select(BoutRow).order_by(BoutRow.entered_at.desc(), BoutRow.id)
+        rows = self.db.scalars(newest).all()
         if rows:
             old = self.random.choice(rows[:5])
             place = old.slot_start or old.done_at or old.entered_at
@@ -120,7 +121,8 @@ class Life:
 
     def resume(self) -> None:
         ended = select(HoldEnd.hold_id)
-        hold = self.db.scalars(select(HoldRow).where(HoldRow.id.not_in(ended))).first()
+        held = select(HoldRow).where(HoldRow.id.not_in(ended)).order_by(HoldRow.at, HoldRow.starts)
+        hold = self.db.scalars(held).first()
         if hold is not None:
             self.db.add(
                 HoldEnd(

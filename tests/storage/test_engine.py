@@ -6,6 +6,7 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Event
 
 import pytest
 from sqlalchemy import Connection, Engine, create_engine
@@ -56,13 +57,20 @@ def test_writers_at_once_each_write(engine: Engine) -> None:
 
 
 def test_a_writer_waits_until_the_one_before_has_committed(engine: Engine) -> None:
+    begun = Event()
+
+    def write() -> float:
+        begun.set()
+        return seconds_to_write(engine)
+
     with ThreadPoolExecutor(1) as other, engine.connect() as connection:
         put(connection)
-        waiting = other.submit(seconds_to_write, engine)
+        waiting = other.submit(write)
+        begun.wait()
         time.sleep(0.2)
         assert not waiting.done()
         connection.commit()
-        assert 0.1 < waiting.result() < AT_ONCE
+        assert waiting.result() < AT_ONCE
 
 
 def test_a_committed_connection_that_is_kept_open_has_given_back_its_turn(engine: Engine) -> None:

@@ -17,13 +17,15 @@ from homeprog.storage.models import Alert
 from tests import cast
 from tests.domain.test_alert import FIGURES
 from tests.regime_cast import on_regime
-from tests.web.staff_cast import browser, now
+from tests.web.staff_cast import browser, now, summed_up
 
 
 @pytest.fixture
 def made(app):
     db = extension.session()
-    return on_regime(db, now() - timedelta(days=2), operated_days_ago=10)
+    course = on_regime(db, now() - timedelta(days=2), operated_days_ago=10)
+    summed_up(db, course.course, now())
+    return course
 
 
 @pytest.fixture
@@ -67,6 +69,16 @@ def test_the_link_leads_to_a_day_that_the_tick_sheet_shows(app, made, anna):
     link = re.search(r'href="(/courses/[^"]+#day-[0-9-]+)"', here.get(f"/alerts/{row.id}").text)
     page, anchor = unescape(link[1]).split("#")
     assert f'id="{anchor}"' in here.get(page).text
+
+
+def test_before_the_first_hour_of_a_led_stage_no_link_leads_to_days_that_are_not_there(app):
+    """Released after bedtime; the first slot is of the morning after."""
+    db, night = extension.session(), (now() - timedelta(days=1)).replace(hour=22, minute=30)
+    made = on_regime(db, night)
+    who = cast.staff(db, made.clinic, night)
+    page = browser(app, who).get(f"/alerts/{opened(made, 'trouble').id}").text
+    assert f'href="/courses/{made.course.id}' in page
+    assert "#day-" not in page
 
 
 def test_no_name_stands_beside_a_diagnosis_in_the_title(app, made, anna):

@@ -30,7 +30,7 @@ from homeprog.storage.models import (
 from .. import cast
 from ..hour import AT
 from ..services.prompt_cast import revise
-from ..upload_cast import bout, trouble
+from ..upload_cast import bout, told, trouble
 
 
 class Phone:
@@ -189,12 +189,20 @@ def test_a_plan_counts_what_was_sent_a_moment_before(phone: Phone) -> None:
     therapist = db.session.scalars(select(Staff)).one()
     revise(db.session, course, therapist, course.at, "bend")
     db.session.commit()
-    phone.upload(bout(phone.course, datetime.now(UTC), slot_start=None, exercise="bend"))
+    now = datetime.now(UTC)
+    ended = [slot for slot in slots_of(phone) if slot["end"] <= told(now)][-1]
+    filled = {"exercise": "bend", "how": "later", "done_at": None, "slot_start": ended["start"]}
+    phone.upload(bout(phone.course, now, **filled))
+    credited = {slot["start"]: slot["credited"] for slot in slots_of(phone) if slot["credited"]}
+    assert credited == {ended["start"]: 10}
+    assert db.session.scalars(select(Touch)).all() == []
+
+
+def slots_of(phone: Phone) -> list[dict[str, Any]]:
     plan = phone.call("GET", "/phone/plan").json
     assert plan is not None
-    slots = plan["courses"][0]["slots"]
-    assert [slot["credited"] for slot in slots if slot["credited"]] == [10]
-    assert db.session.scalars(select(Touch)).all() == []
+    slots: list[dict[str, Any]] = plan["courses"][0]["slots"]
+    return slots
 
 
 def test_a_ping_is_a_contact_and_says_which_plan_is_in_force(phone: Phone) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import uuid
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
 
@@ -12,7 +12,7 @@ from homeprog.domain.clock import local
 from homeprog.extensions import db as extension
 from homeprog.services.hold_course import hold_course
 from homeprog.services.open_alert import open_alert
-from homeprog.storage.models import Visit
+from homeprog.storage.models import Visit, WakingHours
 from homeprog.web.tick_sheet import bands
 from tests import cast
 from tests.regime_cast import on_regime
@@ -182,12 +182,14 @@ def test_the_next_visit_is_entered_on_this_page(app, made):
     assert f'value="{planned.isoformat()}"' in text
 
 
-def test_what_became_of_a_visit_is_said_on_this_page_once_its_day_has_come(app, made):
+def test_what_became_of_a_visit_is_said_on_this_page_on_its_day_of_the_clinics_calendar(app, made):
     db = extension.session()
+    today = local(now(), "Europe/London").date()
+    for hours in db.query(WakingHours).filter_by(patient_id=made.patient.id):
+        hours.wake, hours.sleep = time(16), time(8)  # their own day is still yesterday's
     visit = Visit(
-        clinic_id=made.clinic.id, at=now(), course_id=made.course.id, planned=now().date(),
-        kind="review",
-    )  # fmt: skip
+        clinic_id=made.clinic.id, at=now(), course_id=made.course.id, planned=today, kind="review"
+    )
     db.add(visit)
     assert "I examined the hand" in read(app, made)
     where, told = f"/visits/{visit.id}/marking", {"what": "kept", "examined": "yes"}
