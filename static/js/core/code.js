@@ -5,6 +5,9 @@ export const OWN_LENGTH = 12;   // a code that the phone's own browser page show
 /** A typed code as it was made: capitals, no dash or blank, O read as 0, I and L as 1. */
 export const plainCode = (typed) => typed.toUpperCase().replace(/[^0-9A-Z]/g, "").replaceAll("O", "0").replace(/[IL]/g, "1");
 
+/** As it is shown, in fours: what is typed can be held against it. */
+export const inFours = (typed) => plainCode(typed).match(/.{1,4}/g)?.join("-") ?? "";
+
 /** Whether it is the code of the phone's own page, which needs no number beside it. */
 export const isOwnCode = (typed) => plainCode(typed).length === OWN_LENGTH;
 

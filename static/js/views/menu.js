@@ -1,7 +1,8 @@
 /* The menu: plan, days, reminders, what waits, and leaving. */
 
-import { ms } from "../core/clock.js";
+import { localDate, ms } from "../core/clock.js";
 import { quietUntil } from "../core/quiet.js";
+import { wayOf } from "../core/way.js";
 import { listed, say } from "../core/words.js";
 import { flush } from "../net/flush.js";
 import { phoneZone, unpair } from "../net/plan.js";
@@ -32,7 +33,7 @@ export function menu(app) {
         open && many && { words: say("choose.title"), act: () => { app.chosen = null; app.home(); } },
         open && { words: say("plan.title"), act: go("plan") },
         open && { words: say("days.title"), act: go("days") },
-        open && { words: say("reminders.title"), far: pushWords(state), act: go("prompts") },
+        open && { ...reminding(app), act: go("prompts") },
         open && { words: say("quiet.title"), far: quietWords(app), act: go("quiet") },
         open && { words: say("first.title"), act: go("setup") },
         open && zoneRow(app),
@@ -49,10 +50,14 @@ export function menu(app) {
   };
 }
 
-/** @param {any} given */
-function pushWords({ push }) {
+/** What reminds on this phone, and what a tap leads to.
+    @param {PlanApp} app */
+function reminding({ state, now, zone }) {
   const able = permission();
-  return say(`reminders.short.${able === "unsupported" || able === "denied" ? able : (push ?? "default")}`);
+  const off = able === "unsupported" || able === "denied" ? able : "default";
+  const way = wayOf(state, localDate(now(), zone()));
+  const told = way === "calendar" || (way === "push" && able === "granted") ? way : off;
+  return { words: say(`reminders.short.${told}`), under: told === off ? say(`reminders.tap.${off === "default" ? "on" : "see"}`) : null };
 }
 
 /** @param {PlanApp} app */

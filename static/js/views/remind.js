@@ -34,7 +34,7 @@ function answered(app, outcome, next) {
   const way = on ? { words: say("test.title"), act: () => app.go("test", {}, { replace: true }) } : { words: say("calendar.title"), act: () => app.go("calendar", {}, { replace: true }) };
   return {
     title: say("reminders.title"),
-    main: [heading(say(on ? "reminders.are_on" : "reminders.are_off")), h("p", {}, say(`reminders.state.${outcome}`)), on ? null : h("p", {}, say("reminders.look_here")),
+    main: [heading(say(`reminders.short.${on ? "push" : "default"}`)), h("p", {}, say(`reminders.state.${outcome}`)), on ? null : h("p", {}, say("reminders.look_here")),
       app.shown.name === "reminders" ? rows([way]) : null].filter(Boolean),
     acts: [button("go", say("go_on"), next)],
   };
