@@ -19,6 +19,11 @@ LARGER = """async () => {
   app.state.ways = { ...app.state.ways, big: true };
   app.show("home");
 }"""
+CARERS = """async () => {
+  const { app } = await import("/static/js/views/stage.js");
+  app.state.device = { ...app.state.device, whose: "carer" };
+  app.show("home");
+}"""
 CALENDAR = """async () => {
   const { app } = await import("/static/js/views/stage.js");
   app.state.calendar = { last: "2100-01-01" };
@@ -64,14 +69,15 @@ def test_start_stands_first_and_what_logs_the_whole_dose_says_so_below_it(
     expect(page.get_by_role("button", name="I did all 10", exact=True)).to_be_visible()
 
 
-@pytest.mark.parametrize("larger", [False, True])
+@pytest.mark.parametrize("of", ["the patient", "larger", "a carer"])
 def test_dose_and_start_stand_above_the_fold_with_every_caution_though_none_is_read(
-    at_home: Callable[[str], Page], larger: bool, shoot: Shoot
+    at_home: Callable[[str], Page], of: str, shoot: Shoot
 ) -> None:
-    page = at_home(f"SH 6301{larger:d}")
-    if larger:
-        page.evaluate(LARGER)
-    shoot(page, f"plain-unread-{larger}")
+    page = at_home(f"SH 6301 {of}")
+    larger = of == "larger"
+    if of != "the patient":
+        page.evaluate(LARGER if larger else CARERS)
+    shoot(page, f"plain-unread-{of}")
     fold = box(page.locator(".below span"))["y"]
     expect(page.get_by_role("button", name="I have read this")).to_have_count(1)
     assert box(page.locator(".care > p"))["height"] > box(page.locator(".care li").first)["height"]

@@ -10,7 +10,7 @@ import { exerciseFigure } from "./figure.js";
 import { setupRows } from "./first.js";
 import { heading } from "./frame.js";
 import { cautions, daySoFar, dose, outOfTouch, readButton, rows, whenWords } from "./parts.js";
-import { big } from "./ways.js";
+import { big, carers } from "./ways.js";
 
 /** @param {CourseApp} app */
 export function now(app) {
@@ -43,11 +43,11 @@ function wanted(app, course, slots) {
   };
 }
 
-/** [the cautions, the button that asks for reading them]: among larger buttons it stands below the dose, which must be seen first.
+/** [the cautions, the button that asks for reading them]: among larger buttons, and below a carer's further cautions, it stands after the dose, which must be seen first.
     @param {PlanApp} app @param {Course} course */
 function careful(app, course) {
   const ask = readButton(app, course);
-  return big(app) ? [cautions(app, course), ask] : [cautions(app, course, { ask }), null];
+  return big(app) || carers(app) ? [cautions(app, course), ask] : [cautions(app, course, { ask }), null];
 }
 
 function taskOf({ slot, exercise }, only, until, app, ask) {
