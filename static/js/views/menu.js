@@ -1,12 +1,10 @@
 /* The menu: plan, days, reminders, what waits, and leaving. */
 
-import { localDate, ms } from "../core/clock.js";
+import { ms } from "../core/clock.js";
 import { quietUntil } from "../core/quiet.js";
-import { wayOf } from "../core/way.js";
 import { listed, say } from "../core/words.js";
 import { flush } from "../net/flush.js";
 import { phoneZone, unpair } from "../net/plan.js";
-import { permission } from "../net/reminders.js";
 import { sayZone } from "../store/log.js";
 import { askAgain } from "../store/outbox.js";
 import { load, waiting } from "../store/state.js";
@@ -15,6 +13,7 @@ import { heading } from "./frame.js";
 import { languageRow } from "./language.js";
 import { courseForAll, outOfTouch, rows, whenWords } from "./parts.js";
 import { wishesOf } from "./quiet.js";
+import { reminding } from "./remind.js";
 import { big, setWays } from "./ways.js";
 
 /** @param {PlanApp} app */
@@ -48,16 +47,6 @@ export function menu(app) {
     acts: [button("alt", say("go_back"), app.home)],
     actsKind: "low",
   };
-}
-
-/** What reminds on this phone, and what a tap leads to.
-    @param {PlanApp} app */
-function reminding({ state, now, zone }) {
-  const able = permission();
-  const off = able === "unsupported" || able === "denied" ? able : "default";
-  const way = wayOf(state, localDate(now(), zone()));
-  const told = way === "calendar" || (way === "push" && able === "granted") ? way : off;
-  return { words: say(`reminders.short.${told}`), under: told === off ? say(`reminders.tap.${off === "default" ? "on" : "see"}`) : null };
 }
 
 /** @param {PlanApp} app */

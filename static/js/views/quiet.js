@@ -8,7 +8,7 @@ import { beQuiet } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { choice, courseForAll, rows, whenWords } from "./parts.js";
-import { askFor } from "./remind.js";
+import { askFor, reminding } from "./remind.js";
 
 const FEWER = ["every_second", "four_a_day"];
 const WEEK = [0, 1, 2, 3, 4, 5, 6];
@@ -40,7 +40,7 @@ export function prompts(app) {
   return {
     title: say("reminders.title"), live: true,
     main: [
-      heading(say("reminders.title")), h("p", { class: "step" }, say(state === "default" ? "reminders.short.default" : `reminders.state.${state}`)),
+      heading(say("reminders.title")), h("p", { class: "step" }, state === "default" ? reminding(app).words : say(`reminders.state.${state}`)),
       rows([state === "granted" ? { words: say("test.title"), act: () => app.go("test") } : { words: say("calendar.title"), act: () => app.go("calendar") }]),
       h("h2", {}, say("quiet.now")), list.length ? rows(list) : h("p", { class: "quiet" }, say("quiet.none")),
       h("h2", {}, say("quiet.change")),
