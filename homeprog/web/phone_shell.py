@@ -74,7 +74,7 @@ def _asked_for(phrases: Mapping[str, Any], scripts: str) -> str:
     told = {
         key: said
         for key, said in phrases.items()
-        if not key.startswith(OF_THE_SERVER) or f'say("{key}"' in scripts
+        if not key.startswith(OF_THE_SERVER) or f'"{key}"' in scripts
     }
     return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from sqlalchemy.orm import Session
@@ -95,11 +95,16 @@ def test_before_confirmation_there_are_texts_and_numbers_only(db):
 def test_a_phone_is_told_until_when_it_is_read_and_whom_to_ring_then(db):
     anna = people.staff(db, people.clinic(db, NOW), NOW)
     people.on_duty(db, anna, NOW)
+    day = db.query(Number).filter_by(kind="clinic", weekday=NOW.weekday()).one()
+    night = {"set_id": day.set_id, "kind": "clinic", "weekday": day.weekday, "closes": time(0)}
+    ward = {"label": "Ring the ward", "tel": "020 7946 0199", "opens": time(17)}
+    db.add(Number(clinic_id=day.clinic_id, at=NOW, **night, **ward))
+    day.closes = time(17)
     device = people.phone(db, people.enrolled(db, anna, NOW), NOW)
     first, then = phone_plan(db, device, LATER)["ring"][:2]
     assert first["read_words"] == (
         "The clinic reads this until 17:00. After 17:00 nobody reads this. Then ring "
-        f"{isolated(then['tel'])}."
+        f"{isolated('020 7946 0199')}."
     )
     assert then["read_words"] == "Nobody here reads this before Monday 8:00."
 
