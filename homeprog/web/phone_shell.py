@@ -66,7 +66,8 @@ def _part(path: str, text: str, texts: Mapping[str, str]) -> str:
     if path.endswith(".js"):
         return bare(text, "text/javascript")
     if path.endswith(".json"):
-        return _asked_for(json.loads(text), "\n".join(texts.values()))
+        scripts = (each for name, each in texts.items() if name.endswith(".js"))
+        return _asked_for(json.loads(text), "\n".join(scripts))
     return text
 
 
