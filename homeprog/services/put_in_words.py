@@ -54,8 +54,11 @@ def visit_words(say: Say, day: date, time_of_day: str | None, language: str) -> 
     return say("date.at", {"day": words, "time": time_of_day}) if time_of_day else words
 
 
-def read_words(say: Say, ring: Ring, language: str) -> str:
-    """'The clinic reads this until 17:00.' or 'Nobody here reads this before Monday 8:00.'"""
+def read_words(say: Say, ring: Ring, language: str, then: str | None = None) -> str:
+    """'The clinic reads this until 17:00.' or 'Nobody here reads this before Monday 8:00.'
+
+    `then`: the number to ring once nobody reads it any more.
+    """
     if not ring.read:
         if ring.until is None:
             return say("read.nobody")
@@ -64,7 +67,14 @@ def read_words(say: Say, ring: Ring, language: str) -> str:
     if until is None or (until - timedelta(seconds=1)).date() != start.date():
         return say("read.now")
     midnight = (until.hour, until.minute) == (0, 0)
-    return say("read.until", {"time": "24:00" if midnight else f"{until.hour}:{until.minute:02}"})
+    time = {"time": "24:00" if midnight else f"{until.hour}:{until.minute:02}"}
+    told = say("read.until", time)
+    return f"{told} {say('read.then', time | {'tel': isolated(then)})}" if then else told
+
+
+def isolated(tel: str) -> str:
+    """A number that stays in one piece, also between words that run from right to left."""
+    return "\u2066" + tel.replace(" ", "\u00a0") + "\u2069"
 
 
 def _when(say: Say, ring: Ring, language: str) -> str:

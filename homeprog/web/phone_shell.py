@@ -15,7 +15,11 @@ from .packed import bare
 
 bp = Blueprint("phone_shell", __name__)
 
-OF_PICTURES = "figure."  # phrases of the pictures, which come with their words
+# What the server alone says: the plan brings it in words, and pictures theirs.
+OF_THE_SERVER = (
+    "asks.", "closed.", "count.", "date.", "day.", "figure.", "finger.", "hand.", "profession.",
+    "push.", "question.", "read.", "ring.", "stage.",
+)  # fmt: skip
 VERSION = re.compile(r'VERSION = "(\w+)"')
 PACKED = re.compile(r"PACKED = \[(.*?)\]", re.DOTALL)
 PATH = re.compile(r'"(/(?:static|shared)/[\w/.-]+)"')
@@ -62,7 +66,8 @@ def _part(path: str, text: str, texts: Mapping[str, str]) -> str:
     if path.endswith(".js"):
         return bare(text, "text/javascript")
     if path.endswith(".json"):
-        return _asked_for(json.loads(text), "\n".join(texts.values()))
+        scripts = (each for name, each in texts.items() if name.endswith(".js"))
+        return _asked_for(json.loads(text), "\n".join(scripts))
     return text
 
 
@@ -70,7 +75,7 @@ def _asked_for(phrases: Mapping[str, Any], scripts: str) -> str:
     told = {
         key: said
         for key, said in phrases.items()
-        if not key.startswith(OF_PICTURES) or f'say("{key}"' in scripts
+        if not key.startswith(OF_THE_SERVER) or f'"{key}"' in scripts
     }
     return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 

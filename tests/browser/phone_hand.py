@@ -31,6 +31,7 @@ APART = """() => new Promise((resolve) => {
 FLUSH = """async () => (await import("/static/js/net/flush.js")).flush()"""
 MEET = """async () => (await import("/static/js/net/flush.js")).meet("page", { stale: true })"""
 LEADING = "bend_to_stop"
+DONE = re.compile(r"^I did (it all|all \d+)$")  # one tap for the whole dose
 WORKER = "navigator.serviceWorker.ready.then(() => true)"
 
 
@@ -93,7 +94,7 @@ def log(page: Page, pain: str = "3") -> None:
 
 def log_due(page: Page, pain: str = "3") -> None:
     """Log all that is due, up to the tap on the pain."""
-    page.get_by_role("button", name=re.compile(r"^All (\d+ )?done$")).click()
+    page.get_by_role("button", name=DONE).click()
     tap(page, pain)
 
 

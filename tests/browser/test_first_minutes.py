@@ -179,7 +179,7 @@ def test_without_push_a_calendar_file_rings_and_the_server_is_told(
     tap(page, "Go on")
     expect(page.get_by_role("button", name="Start")).to_be_visible()
     tap(page, "Menu")
-    row(page, "Reminders")
+    row(page, "Your calendar reminds you")
     row(page, "Fewer reminders")
     row(page, "Every second reminder")
     heading(page, "Reminders")

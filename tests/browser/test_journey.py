@@ -14,7 +14,7 @@ from homeprog.storage.models import BoutRow
 from tests.browser.conftest import Shoot
 from tests.browser.house import FRIDAY, TEL, House
 from tests.browser.live import Live
-from tests.browser.phone_hand import until
+from tests.browser.phone_hand import DONE, until
 from tests.browser.staff_desk import Desk
 
 pytestmark = pytest.mark.browser
@@ -163,7 +163,7 @@ def _paired(clerk: Desk, patient: str, phone: Callable[..., Page], shoot: Shoot)
 
 def _log(page: Page, pain: str) -> None:
     """Log all that is due, by one tap, and the pain."""
-    page.get_by_role("button", name=re.compile(r"^All (\d+ )?done$")).click()
+    page.get_by_role("button", name=DONE).click()
     page.get_by_role("button", name=pain, exact=True).click()
     expect(page.get_by_role("heading", name=re.compile(rf"pain {pain}$"))).to_be_visible()
 

@@ -112,7 +112,7 @@ def _do_what_is_due(walk: Walk) -> None:
     expect(walk.page.get_by_role("button", name="End at 1")).to_be_visible()
     walk.inspector.look(walk.page, "phone-count")
     walk.tap("End at 1")
-    while (rest := walk.page.get_by_role("button", name=re.compile(r"^All \d+ done"))).count():
+    while (rest := walk.page.get_by_role("button", name=re.compile(r"^I did all \d+$"))).count():
         rest.click()
     walk.see("pain", "How bad was the pain?")
     walk.tap("3")

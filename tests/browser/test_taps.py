@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
@@ -14,7 +13,7 @@ from sqlalchemy import select
 from homeprog.storage.models import BoutRow
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
-from tests.browser.phone_hand import WORKER, heading, kept, stored, tap
+from tests.browser.phone_hand import DONE, WORKER, heading, kept, stored, tap
 
 pytestmark = pytest.mark.browser
 
@@ -91,7 +90,7 @@ def test_from_a_reminder_to_saved_it_takes_three_taps(
     page.goto(f"{live.origin}/phone/")  # what a tap on the reminder opens: test_push_chain taps it
     on_the_reminder = 1
     expect(page.get_by_role("heading", name="2 things to do now")).to_be_visible()
-    tap(page, "All done")
+    tap(page, "I did it all")
     tap(page, "3")
     expect(page.get_by_text("Saved on this phone")).to_be_visible()
     assert on_the_reminder + page.evaluate("window.taps") <= 3
@@ -174,7 +173,7 @@ def test_undo_takes_back_what_the_clinic_has_already(
     live: Live, at_home: Callable[..., Page]
 ) -> None:
     page = at_home("Yara Holt", "SH 62006")
-    tap(page, "All done")
+    tap(page, "I did it all")
     tap(page, "3")
     expect(page.get_by_text("arrived")).to_be_visible()
     tap(page, "Undo")
@@ -194,7 +193,7 @@ def test_a_carer_s_phone_says_so_warns_and_logs_as_the_carer(
     cautions = page.get_by_role("note")
     expect(cautions.get_by_text("Carer: never bend or pull the finger.")).to_be_visible()
     expect(cautions.get_by_text("Help it lift only if a clinician showed you.")).to_be_visible()
-    tap(page, "All done")
+    tap(page, "I did it all")
     expect(page.get_by_text("Ask. Do not guess.")).to_be_visible()
     tap(page, "Skip. We will not guess.")
     expect(page.get_by_text("arrived")).to_be_visible()
@@ -241,7 +240,7 @@ def test_back_to_a_screen_of_one_hand_logs_nothing_on_the_other(
     both_hands(page)
     hand, left = page.locator("header"), kept(page)["plan"]["body"]["courses"][0]
     page.locator(".rows button", has_text="Left hand").click()
-    page.get_by_role("button", name=re.compile(r"^All (\d+ )?done$")).click()
+    page.get_by_role("button", name=DONE).click()
     heading(page, "How bad was the pain?")
     tap(page, "Menu")
     page.locator(".rows button", has_text="Choose your hand").click()

@@ -163,6 +163,21 @@ def test_who_does_the_work_is_told(motion: Any, said: str) -> None:
     assert said in of_exercise(motion, "MCP", at=at, band=band("MCP"))
 
 
+@pytest.mark.parametrize(
+    ("motion", "told"),
+    [
+        ("active_flexion_against_band", 1),
+        ("passive_flexion", 1),
+        ("active", 0),
+        ("place_and_hold", 0),
+    ],
+)
+def test_the_kinds_of_arrow_are_told_where_the_band_has_one(motion: Any, told: int) -> None:
+    at = (moves("MCP", 0, 30, ("middle",)),)
+    said = of_exercise(motion, "MCP", at=at, band=band("MCP"))
+    assert said.count("Solid arrow: you move. Dashed arrow: the band moves.") == told
+
+
 def test_what_has_no_figure_is_told_without_one() -> None:
     said = of_exercise("active", "MCP", "PIP")
     assert "Bend: big knuckle and middle joint. Go only as far as is easy." in said

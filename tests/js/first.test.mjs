@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { isOwnCode, plainCode, secretOf } from "../../static/js/core/code.js";
+import { inFours, isOwnCode, plainCode, secretOf } from "../../static/js/core/code.js";
 import { after, firstSteps, stepsLeft } from "../../static/js/core/first.js";
 import { home } from "../../static/js/core/gate.js";
 import { begun, calendarNews, nearSleep, wayOf } from "../../static/js/core/way.js";
@@ -81,6 +81,7 @@ test("there is no sound in the first half hour of the day nor in the last", () =
 
 test("a typed code is read as it looks, and the phone's own has twelve letters", () => {
   assert.equal(plainCode("abcd-efgh oil1"), "ABCDEFGH0111");
+  assert.deepEqual(["", "abc", "abcd", "abcde", " abcd efgh-jkmn "].map(inFours), ["", "ABC", "ABCD", "ABCD-E", "ABCD-EFGH-JKMN"]);
   assert.equal(isOwnCode("abcd-efgh-jkmn"), true);
   assert.equal(isOwnCode("ABCD-EFGH"), false);
 });

@@ -31,13 +31,14 @@ test("families of phrases are whole", () => {
     standing: ["logged", "part", "later", "not_logged", "unknown", "excused", "ahead", "open"],
     "pair.error": ["both", "pairing_unknown", "pairing_used", "pairing_expired", "already_paired_other_patient", "too_many", "no_signal", "other"],
     "reminders.state": ["granted", "denied", "default", "unsupported", "failed"],
-    "reminders.short": ["granted", "denied", "default", "unsupported", "failed"],
+    "reminders.short": ["push", "calendar", "denied", "default", "unsupported"],
+    "reminders.tap": ["on", "see"],
     type: ["bout", "daily_check", "trouble", "taken_back", "hand_answer", "release_answer", "all_well", "quiet", "read", "zone_said"],
     quiet: ["all", "every_second", "four_a_day", "opens", "closes"],
     "refused.code": ["course_closed", "course_unknown", "not_stored", "other"],
     choose: ["stop", "hand", "before", "closed"],
     off: ["off_hours", "off_why", "off_now", "under_1", "1_to_2", "over_2", "sore", "wash", "other"],
-    wrong: ["because_pain", "because_splint", "because_sore", "because_visit"],
+    wrong: ["because_pain", "because_splint", "because_sore", "because_visit", "saw.finger_no_longer_lifts", "saw.band_no_longer_lifts"],
     well: ["busy", "sore", "phone", "something_wrong", "said.busy", "said.phone"],
   };
   const keys = Object.entries(families).flatMap(([family, names]) => names.map((name) => `${family}.${name}`));

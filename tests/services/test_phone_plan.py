@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from sqlalchemy.orm import Session
@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from homeprog.services.hold_course import hold_course, resume
 from homeprog.services.phone_plan import phone_plan, plan_version, revision_said
 from homeprog.services.plan_visit import plan_visit
+from homeprog.services.put_in_words import isolated
 from homeprog.services.release_phase import Signed, release_phase
 from homeprog.services.set_regime import Wanted, set_regime
 from homeprog.storage.models import (
@@ -89,6 +90,23 @@ def test_before_confirmation_there_are_texts_and_numbers_only(db):
         assert told[nothing] is None, nothing
     assert (told["slots"], told["exercises"], told["checks"]) == ([], [], [])
     assert "middle" not in json.dumps(told)
+
+
+def test_a_phone_is_told_until_when_it_is_read_and_whom_to_ring_then(db):
+    anna = people.staff(db, people.clinic(db, NOW), NOW)
+    people.on_duty(db, anna, NOW)
+    day = db.query(Number).filter_by(kind="clinic", weekday=NOW.weekday()).one()
+    night = {"set_id": day.set_id, "kind": "clinic", "weekday": day.weekday, "closes": time(0)}
+    ward = {"label": "Ring the ward", "tel": "020 7946 0199", "opens": time(17)}
+    db.add(Number(clinic_id=day.clinic_id, at=NOW, **night, **ward))
+    day.closes = time(17)
+    device = people.phone(db, people.enrolled(db, anna, NOW), NOW)
+    first, then = phone_plan(db, device, LATER)["ring"][:2]
+    assert first["read_words"] == (
+        "The clinic reads this until 17:00. After 17:00 nobody reads this. Then ring "
+        f"{isolated('020 7946 0199')}."
+    )
+    assert then["read_words"] == "Nobody here reads this before Monday 8:00."
 
 
 def test_the_hand_is_asked_about_and_named_once_confirmed(db, cast):

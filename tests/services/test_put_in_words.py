@@ -97,3 +97,14 @@ def test_the_phone_is_told_of_duty_as_staff_are(read, until):
     for language in LANGUAGES:
         said = read_words(phrases_of(language), told, language)
         assert [c for c in said if c.isdigit()] == [c for c in told.read_words if c.isdigit()]
+
+
+def test_whom_to_ring_when_nobody_reads_it_any_more_is_told_beside_until_when():
+    told = ring(True, NIGHT + timedelta(hours=1))
+    number = "\u2066020\u00a07946\u00a00199\u2069"  # in one piece, left to right
+    assert read_words(phrases_of("en"), told, "en", "020 7946 0199") == (
+        f"The clinic reads this until 19:00. After 19:00 nobody reads this. Then ring {number}."
+    )
+    for language in LANGUAGES:
+        said = read_words(phrases_of(language), told, language, "020 7946 0199")
+        assert (said.count("19:00"), said.count(number)) == (2, 1)

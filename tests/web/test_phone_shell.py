@@ -122,5 +122,11 @@ def test_the_whole_app_comes_to_the_worker_in_one_file_of_the_version_it_asks_fo
     assert f'VERSION = "{told["version"]}"' in listed
     assert "/static/js/views/now.js" in told["parts"]
     assert not [path for path in told["parts"] if path.endswith((".css", ".png"))]
-    asked = set(re.findall(r'say\("([\w.]+)"', "\n".join(told["parts"].values())))
-    assert asked <= json.loads(told["parts"]["/shared/phrases/en.json"]).keys()
+    scripts = "\n".join(told["parts"].values())
+    phrases = json.loads(told["parts"]["/shared/phrases/en.json"]).keys()
+    assert set(re.findall(r'say\("([\w.]+)"', scripts)) <= phrases
+    families = set(re.findall(r"say\(`([\w.]+\.)\$\{", scripts))
+    assert {"standing.", "wrong.saw.", "reminders.short."} <= families
+    assert not [key for key in phrases if key.startswith(("question.", "read.", "finger."))]
+    every = json.loads((ROOT / "shared" / "phrases" / "en.json").read_text())
+    assert {key for key in every if key.startswith(tuple(families))} <= phrases

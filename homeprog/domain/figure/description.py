@@ -78,6 +78,8 @@ class _Words:
         yield from self._moving(motion)
         yield from self._easy(motion)
         yield self._power(motion)
+        if "band" in (motion.there, motion.back):
+            yield self._plain("arrows")
         if self.scene.prescribed:
             yield self._plain("still")
             yield from self._held()

@@ -6,6 +6,10 @@ const OWN_LENGTH = 12;   // a code that the phone's own browser page shows; the 
     @param {string} typed */
 export const plainCode = (typed) => typed.toUpperCase().replace(/[^0-9A-Z]/g, "").replaceAll("O", "0").replace(/[IL]/g, "1");
 
+/** As it is shown, in fours: what is typed can be held against it.
+    @param {string} typed */
+export const inFours = (typed) => plainCode(typed).match(/.{1,4}/g)?.join("-") ?? "";
+
 /** Whether it is the code of the phone's own page, which needs no number beside it.
     @param {string} typed */
 export const isOwnCode = (typed) => plainCode(typed).length === OWN_LENGTH;

@@ -12,7 +12,8 @@ export function figureOf(app, course, key, { named = false } = {}) {
   if (!drawing) return null;
   drawing.removeAttribute("aria-labelledby");   // the same picture may stand on a screen twice, its ids with it
   drawing.setAttribute("aria-label", `${told.title}. ${told.description}`);
-  return h("figure", { class: `picture ${told.purpose}` }, drawing, h("figcaption", {}, named ? h("p", {}, told.title) : null, h("p", { class: "quiet" }, say("now.may_differ"))));
+  return h("figure", { class: `picture ${told.purpose}` }, drawing, h("figcaption", {}, named ? h("p", {}, told.title) : null,
+    drawing.querySelector(".arc.band") ? h("p", {}, say("figure.arrows")) : null, h("p", { class: "quiet" }, say("now.may_differ"))));
 }
 
 /** The picture of an exercise; where fingers differ, those of the mended one, and it says which.

@@ -47,7 +47,7 @@ function top(app) {
 
 function acts(view) {
   const shown = (view.acts ?? []).filter(Boolean);
-  const two = shown.length === 2 ? "two" : "";
+  const two = shown.length === 2 && view.actsKind !== "stack" ? "two" : "";
   return h("div", { class: `acts ${two} ${view.actsKind ?? ""}` }, shown);
 }
 

@@ -5,7 +5,6 @@ import { quietUntil } from "../core/quiet.js";
 import { listed, say } from "../core/words.js";
 import { flush } from "../net/flush.js";
 import { phoneZone, unpair } from "../net/plan.js";
-import { permission } from "../net/reminders.js";
 import { sayZone } from "../store/log.js";
 import { askAgain } from "../store/outbox.js";
 import { load, waiting } from "../store/state.js";
@@ -14,6 +13,7 @@ import { heading } from "./frame.js";
 import { languageRow } from "./language.js";
 import { courseForAll, outOfTouch, rows, whenWords } from "./parts.js";
 import { wishesOf } from "./quiet.js";
+import { reminding } from "./remind.js";
 import { big, setWays } from "./ways.js";
 
 /** @param {PlanApp} app */
@@ -32,7 +32,7 @@ export function menu(app) {
         open && many && { words: say("choose.title"), act: () => { app.chosen = null; app.home(); } },
         open && { words: say("plan.title"), act: go("plan") },
         open && { words: say("days.title"), act: go("days") },
-        open && { words: say("reminders.title"), far: pushWords(state), act: go("prompts") },
+        open && { ...reminding(app), act: go("prompts") },
         open && { words: say("quiet.title"), far: quietWords(app), act: go("quiet") },
         open && { words: say("first.title"), act: go("setup") },
         open && zoneRow(app),
@@ -47,12 +47,6 @@ export function menu(app) {
     acts: [button("alt", say("go_back"), app.home)],
     actsKind: "low",
   };
-}
-
-/** @param {any} given */
-function pushWords({ push }) {
-  const able = permission();
-  return say(`reminders.short.${able === "unsupported" || able === "denied" ? able : (push ?? "default")}`);
 }
 
 /** @param {PlanApp} app */

@@ -1,6 +1,6 @@
 /* Pairing: by the link, whose secret leaves the address bar at once, by a code of the clinic, or by one of this phone's browser. */
 
-import { isOwnCode, secretOf } from "../core/code.js";
+import { inFours, isOwnCode, secretOf } from "../core/code.js";
 import { say } from "../core/words.js";
 import { claim } from "../net/plan.js";
 import { load } from "../store/state.js";
@@ -27,7 +27,7 @@ export function pair(app, { error = null, whose = "patient", code = "", number =
     title: say("pair.title"),
     main: [
       heading(say("pair.title")), error ? h("p", { class: "wrong", role: "alert" }, error) : null,
-      ...(here === "link" ? [h("p", {}, say("pair.by_link"))] : fields(here, code, number)),
+      ...(here === "link" ? [h("p", {}, say("pair.by_link"))] : fields(here, code, number, send)),
       here === "own" ? null : [h("h2", { class: "unseen" }, say("pair.whose")), h("p", {}, say("pair.whose")),
         h("div", { class: "choices" }, ["patient", "carer"].map((whom) => choice(say(`pair.${whom}`), whose === whom, () => again({ whose: whom, error }))))],
       here === "link" ? null : rows(ways(app, here, again)),
@@ -39,18 +39,24 @@ export function pair(app, { error = null, whose = "patient", code = "", number =
   };
 }
 
-function fields(kind, code, number) {
-  const field = (name, value, more) => h("label", { class: "field" }, say(`pair.${name}`),
-    h("input", { id: name, value, autocomplete: "off", autocapitalize: "characters", spellcheck: "false", ...more }));
-  if (kind === "own") return [h("p", {}, say("pair.by_own")), h("p", { class: "quiet" }, say("pair.from_own")), field("code", code)];
-  return [h("p", { class: "quiet" }, say("pair.by_code")), field("code", code, { autocomplete: "one-time-code" }), field("number", number)];
+function fields(kind, code, number, send) {
+  const field = (name, value, hint, then, more) => h("label", { class: "field" }, say(`pair.${name}`), h("input", {
+    id: name, value, autocomplete: "off", autocapitalize: "characters", autocorrect: "off", spellcheck: "false", enterkeyhint: hint, onkeydown: (event) => event.key === "Enter" && then(), ...more }));
+  const codeField = (hint, then, more) => field("code", inFours(code), hint, then, { class: "typed", oninput: group, onchange: group, ...more });
+  if (kind === "own") return [h("p", {}, say("pair.by_own")), h("p", { class: "quiet" }, say("pair.from_own")), codeField("go", send)];
+  return [h("p", { class: "quiet" }, say("pair.by_code")), codeField("next", () => document.getElementById("number")?.focus(), { autocomplete: "one-time-code" }), field("number", number, "go", send)];
+}
+
+/** What is typed stands as the code is shown; not while it is mended in the middle, or the keyboard still composes it: that would double letters. */
+function group({ type, isComposing, target }) {
+  if (type === "change" || (!isComposing && target.selectionStart === target.value.length)) target.value = inFours(target.value);
 }
 
 /** Other ways than typing, where there are any. */
 function ways(app, kind, again) {
   const paste = async () => {
     const text = await navigator.clipboard.readText().catch(() => "");
-    if (text) again({ code: text.trim().slice(0, 40) });
+    if (text) again({ code: text.slice(0, 40) });
   };
   return [
     kind === "own" && Boolean(navigator.clipboard?.readText) && { words: say("pair.paste"), act: paste },
@@ -62,7 +68,7 @@ function ways(app, kind, again) {
 /** @param {string} id */
 const valueOf = (id) => document.getElementById(id)?.value.trim() ?? "";
 
-const typed = () => ({ code: valueOf("code").toUpperCase(), number: valueOf("number") });
+const typed = () => ({ code: valueOf("code"), number: valueOf("number") });
 
 let linking = false;
 

@@ -11,21 +11,27 @@ import { markRead, readMark } from "../store/log.js";
 import { button, h, icon, sign } from "./dom.js";
 import { carers } from "./ways.js";
 
-/** The cautions, the top one large; a new version asks once to be read. `close`: in less room, beside the count.
+/** The cautions, the top one large. `close`: in less room, beside the count; `ask`: the button that asks for reading.
     @param {App} app @param {Course} course @param {any} given */
-export function cautions(app, course, { close = false } = {}) {
+export function cautions(app, course, { close = false, ask = null } = {}) {
   const { phase } = course;
   const [top, ...rest] = [...(phase?.cautions ?? []), ...(phase && carers(app) ? [say("carer.never"), say("carer.help")] : [])];
   if (!phase || !top) return null;
-  const unread = app.state.reads[course.id] !== readMark(phase);
+  return h("div", { class: close ? "care close" : "care", role: "note", "aria-label": say("cautions") }, icon("care"), h("p", {}, top),
+    rest.length ? h("ul", {}, rest.map((line) => h("li", {}, line))) : null, ask);
+}
+
+/** A new version of the cautions asks once to be read; null where it was.
+    @param {App} app @param {Course} course */
+export function readButton(app, course) {
+  const { phase } = course;
+  if (!phase?.cautions?.length || app.state.reads[course.id] === readMark(phase)) return null;
   const read = async () => {
     await markRead(app.state, course, phase);
     await app.entered();
     app.show(app.shown.name, app.shown.args);
   };
-  return h("div", { class: close ? "care close" : "care", role: "note", "aria-label": say("cautions") }, icon("care"), h("p", {}, top),
-    rest.length ? h("ul", {}, rest.map((line) => h("li", {}, line))) : null,
-    unread ? button("alt", say("have_read"), read) : null);
+  return button("alt", say("have_read"), read);
 }
 
 /** The number that fits this hour, and the emergency number. `now` true: in the colour of 'ring now'.
@@ -96,10 +102,10 @@ export function outOfTouch(app) {
   return h("p", { class: "wrong" }, signed.length ? signed.join(" ").replaceAll("{day}", day) : say("out_of_touch", { day }));
 }
 
-/** A list of rows that can be tapped: [{words, far, act}].
+/** A list of rows that can be tapped: [{words, under: a line below them, far: at the other end, act}].
     @param {any[]} list */
-export const rows = (list) => h("ul", { class: "rows" }, list.filter(Boolean).map(({ words: text, far, act }) => h("li", {},
-  act ? button("", [h("span", {}, text), far ? h("span", { class: "far" }, far) : null], act) : h("div", {}, h("span", {}, text), far ? h("span", { class: "quiet" }, far) : null))));
+export const rows = (list) => h("ul", { class: "rows" }, list.filter(Boolean).map(({ words: text, under, far, act }) => h("li", {},
+  act ? button("", [h("span", {}, text, under ? h("small", {}, under) : null), far ? h("span", { class: "far" }, far) : null], act) : h("div", {}, h("span", {}, text), far ? h("span", { class: "quiet" }, far) : null))));
 
 /** Lines of a signed text.
     @param {string[] | undefined} lines */

@@ -8,7 +8,7 @@ import { beQuiet } from "../store/log.js";
 import { button, h, speak } from "./dom.js";
 import { heading } from "./frame.js";
 import { choice, courseForAll, rows, whenWords } from "./parts.js";
-import { askFor } from "./remind.js";
+import { askFor, reminding } from "./remind.js";
 
 const FEWER = ["every_second", "four_a_day"];
 const WEEK = [0, 1, 2, 3, 4, 5, 6];
@@ -40,7 +40,7 @@ export function prompts(app) {
   return {
     title: say("reminders.title"), live: true,
     main: [
-      heading(say("reminders.title")), h("p", {}, say(state === "default" ? "reminders.are_off" : `reminders.state.${state}`)),
+      heading(say("reminders.title")), h("p", { class: "step" }, state === "default" ? reminding(app).words : say(`reminders.state.${state}`)),
       rows([state === "granted" ? { words: say("test.title"), act: () => app.go("test") } : { words: say("calendar.title"), act: () => app.go("calendar") }]),
       h("h2", {}, say("quiet.now")), list.length ? rows(list) : h("p", { class: "quiet" }, say("quiet.none")),
       h("h2", {}, say("quiet.change")),
@@ -87,7 +87,7 @@ export function quiet(app) {
   };
 }
 
-const typed = (id, before) => document.getElementById(id)?.value ?? before;
+const pressed = (day) => day.getAttribute("aria-pressed") === "true";
 
 /** The phrase of what is missing, or null.
     @param {number[]} days @param {string} from @param {string} to */
@@ -98,26 +98,35 @@ function weeklyFault(days, from, to) {
 }
 
 /** Quiet times that come each week. No time is filled in for the patient.
-    @param {PlanApp} app @param {any} given */
-export function weekly(app, { days = [], opens = "", closes = "", fault = null } = {}) {
-  const again = (more) => app.show("weekly", { days, opens: typed("opens", opens), closes: typed("closes", closes), ...more }, { quietly: true });
-  const turn = (n) => again({ days: days.includes(n) ? days.filter((each) => each !== n) : [...days, n].sort() });
-  const time = (id, value) => h("label", { class: "field" }, say(`quiet.${id}`), h("input", { id, type: "time", value, required: true }));
+    @param {PlanApp} app */
+export function weekly(app) {
+  const fault = h("p", { class: "wrong", role: "alert", hidden: true });
+  const time = (id) => h("label", { class: "field" }, say(`quiet.${id}`), h("input", { id, type: "time", required: true }));
+  const [opens, closes] = [time("opens"), time("closes")];   // never drawn anew: a time that is half typed would be lost
+  const valueOf = (field) => field.querySelector("input").value;
+  const [all, ...days] = [choice(say("quiet.every_day"), false, () => press(days, !days.every(pressed))),
+    ...WEEK.map((n) => choice(dayName(app, n, "short"), false, (event) => press([event.currentTarget], !pressed(event.currentTarget)), { "aria-label": dayName(app, n, "long") }))];
+  const press = (which, on) => {
+    for (const each of which) each.setAttribute("aria-pressed", String(on));
+    all.setAttribute("aria-pressed", String(days.every(pressed)));
+  };
   const save = () => {
-    const [from, to] = [typed("opens", opens), typed("closes", closes)];
-    const fault = weeklyFault(days, from, to);
-    if (fault) return again({ fault: say(fault) });
-    return wish(app, days.map((weekday) => ({ kind: "weekly", weekday, opens: from, closes: to })));
+    const chosen = WEEK.filter((n) => pressed(days[n]));
+    const [from, to] = [valueOf(opens), valueOf(closes)];
+    const missing = weeklyFault(chosen, from, to);
+    if (!missing) return wish(app, chosen.map((weekday) => ({ kind: "weekly", weekday, opens: from, closes: to })));
+    fault.hidden = false;
+    fault.textContent = say(missing);
+    return fault.scrollIntoView();
   };
   return {
     title: say("quiet.weekly"),
     main: [
-      heading(say("quiet.weekly")), fault ? h("p", { class: "wrong", role: "alert" }, fault) : null,
-      h("section", {}, h("h2", {}, say("quiet.days")), h("div", { class: "choices" }, choice(say("quiet.every_day"), days.length === WEEK.length, () => again({ days: days.length === WEEK.length ? [] : WEEK })),
-        WEEK.map((n) => choice(dayName(app, n, "short"), days.includes(n), () => turn(n), { "aria-label": dayName(app, n, "long") })))),
-      h("div", { class: "span" }, time("opens", opens), time("closes", closes)),
+      heading(say("quiet.weekly")), fault,
+      h("section", {}, h("h2", {}, say("quiet.days")), h("div", { class: "choices" }, all, days)),
+      h("div", { class: "span" }, opens, closes),
       h("p", { class: "quiet" }, say("quiet.over_night")),
-    ].filter(Boolean),
+    ],
     acts: [button("alt", say("go_back"), () => history.back()), button("go", say("save"), save)],
     actsKind: "low",
   };

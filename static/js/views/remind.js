@@ -1,11 +1,23 @@
 /* Reminders are asked for only after it is said why, and by a tap. */
 
+import { localDate } from "../core/clock.js";
+import { wayOf } from "../core/way.js";
 import { say } from "../core/words.js";
-import { turnOn } from "../net/reminders.js";
+import { permission, turnOn } from "../net/reminders.js";
 import { load } from "../store/state.js";
 import { button, h } from "./dom.js";
 import { heading } from "./frame.js";
 import { rows } from "./parts.js";
+
+/** What reminds on this phone, and what a tap leads to.
+    @param {PlanApp} app */
+export function reminding({ state, now, zone }) {
+  const able = permission();
+  const off = able === "unsupported" || able === "denied" ? able : "default";
+  const way = wayOf(state, localDate(now(), zone()));
+  const told = way === "calendar" || (way === "push" && able === "granted") ? way : off;
+  return { words: say(`reminders.short.${told}`), under: told === off ? say(`reminders.tap.${off === "default" ? "on" : "see"}`) : null };
+}
 
 /** Ask the system, after a tap; it may take its time, and meanwhile another screen may have been gone to.
     @param {App} app */
@@ -34,7 +46,7 @@ function answered(app, outcome, next) {
   const way = on ? { words: say("test.title"), act: () => app.go("test", {}, { replace: true }) } : { words: say("calendar.title"), act: () => app.go("calendar", {}, { replace: true }) };
   return {
     title: say("reminders.title"),
-    main: [heading(say(on ? "reminders.are_on" : "reminders.are_off")), h("p", {}, say(`reminders.state.${outcome}`)), on ? null : h("p", {}, say("reminders.look_here")),
+    main: [heading(say(`reminders.short.${on ? "push" : "default"}`)), h("p", {}, say(`reminders.state.${outcome}`)), on ? null : h("p", {}, say("reminders.look_here")),
       app.shown.name === "reminders" ? rows([way]) : null].filter(Boolean),
     acts: [button("go", say("go_on"), next)],
   };

@@ -40,9 +40,12 @@ export function wrong(app, { because = null } = {}) {
   };
 }
 
+/** Two that are hard to tell apart say what was seen, where the course offers both. */
+const APART = ["finger_no_longer_lifts", "band_no_longer_lifts"];
+
 /** @param {PlanApp} app @param {Course} course @param {Trouble[]} troubles */
 const choices = (app, course, troubles) => rows(troubles.map((trouble) => ({
-  words: trouble.label, act: () => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }, { course: course.id }) : report(app, course, [trouble.kind])),
+  words: trouble.label, under: APART.includes(trouble.kind) && offered(plan(app), course, APART).length > 1 && say(`wrong.saw.${trouble.kind}`), act: () => (trouble.asks?.length ? app.go("asks", { kind: trouble.kind }, { course: course.id }) : report(app, course, [trouble.kind])),
 })));
 
 /** Report and show what to do, with what was counted until now: it was done before.
