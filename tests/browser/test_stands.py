@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
@@ -20,6 +19,7 @@ from tests import cast
 from tests.browser.house import FRIDAY, House, on_dynamic, pairing_link
 from tests.browser.live import Live
 from tests.browser.phone_hand import (
+    DONE,
     bouts,
     heading,
     row,
@@ -124,7 +124,7 @@ def test_of_a_dose_that_is_half_done_the_other_half_is_asked_for(
     for _ in range(6):
         tap(page, "+ 1")
     tap(page, "End at 6")
-    page.get_by_role("button", name=re.compile(r"^All \d+ done$")).click()
+    page.get_by_role("button", name=DONE).click()
     tap(page, "3")
     tap(page, "Done")
     expect(page.locator(".dose b").first).to_have_text("4")
@@ -295,7 +295,7 @@ def test_the_second_tap_of_a_double_tap_is_no_answer_on_the_next_screen(at_home:
     twice(page, page.get_by_role("button", name="Start", exact=True))
     expect(page.locator(".big")).to_have_text("0")
     page.go_back()
-    twice(page, page.get_by_role("button", name="All done", exact=True))
+    twice(page, page.get_by_role("button", name=DONE))
     heading(page, "How bad was the pain?")
     assert stored(page)["bouts"] == []
     page.context.set_offline(True)
