@@ -140,7 +140,12 @@ def plan() -> ResponseReturnValue:
     told |= {
         "csrf": csrf_of(device),
         # A phone may have lost its memory, or the answer to its claim.
-        "device": {"id": str(device.id), "whose": device.whose, "courses": _courses(device)},
+        "device": {
+            "id": str(device.id),
+            "whose": device.whose,
+            "courses": _courses(device),
+            "since": iso(device.at),
+        },
         "server_time": iso(now),
         "push": {"key": push_key(_config().instance)},
     }

@@ -294,6 +294,16 @@ test("a fresh log, a muted slot or no leading exercise keeps it away", () => {
   assert.equal(silent({ ...DAYS, exercises: [{ key: "bend" }] }, lastAt("2026-11-27T08:30:00Z"), time), false);
 });
 
+test("what was due before the phone was linked asks nobody", () => {
+  const linked = ms("2026-11-27T15:05:00Z");
+  const slots = [...DAYS.slots, ...DAYS.slots.map((slot) => ({ ...slot, start: slot.start.replace("27T", "28T"), end: slot.end.replace("27T", "28T") }))];
+  const asks = (time, more) => silent({ ...DAYS, slots }, { ...log([]), ...more }, ms(time));
+  assert.equal(asks("2026-11-27T15:10:00Z", {}), true);
+  assert.equal(asks("2026-11-27T15:10:00Z", { linked }), false);
+  assert.equal(asks("2026-11-28T11:00:00Z", { linked }), false);
+  assert.equal(asks("2026-11-28T11:10:00Z", { linked }), true);
+});
+
 test("credit of another phone counts as a log", () => {
   const other = { ...DAYS, slots: DAYS.slots.map((slot, i) => (i === 5 ? { ...slot, credited: 10 } : slot)) };
   assert.equal(silent(other, lastAt("2026-11-27T08:30:00Z"), ms("2026-11-27T15:10:00Z")), false);

@@ -177,7 +177,10 @@ def test_the_plan_carries_the_csrf_word_and_its_fetching_proves_no_empty_outbox(
     assert [course["id"] for course in answer.json["courses"]] == [phone.course]
     assert answer.json["device"] == {
         "id": phone.device, "whose": "patient", "courses": [phone.course],
+        "since": answer.json["device"]["since"],
     }  # fmt: skip
+    since = datetime.fromisoformat(answer.json["device"]["since"])
+    assert abs(since - db.session.scalars(select(Device.at)).one()) < timedelta(milliseconds=1)
     (mark,) = db.session.scalars(select(ContactMarkRow)).all()
     assert (mark.kind, mark.outbox_empty) == ("plan", False)
     assert mark.plan_version == answer.json["version"]

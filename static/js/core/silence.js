@@ -12,13 +12,13 @@ export function wakingBetween(slots, from, to) {
   return slots.reduce((sum, slot) => sum + Math.max(0, Math.min(ms(slot.end), to) - Math.max(ms(slot.start), from)), 0);
 }
 
-/** When something was last logged, as far as this phone knows; before its first slot, that slot.
+/** When something was last logged, as far as this phone knows; before that its first slot, or when it was linked.
     @param {Course} course @param {Log} log @param {number} now */
 function lastLog(course, log, now) {
   const mine = log.bouts.filter((bout) => bout.course === course.id).map((bout) => ms(bout.entered_at) + (bout.offset_ms ?? 0));
   const told = course.slots.filter((slot) => slot.credited > 0).map((slot) => Math.min(ms(slot.end), now));
   const first = Math.min(...course.slots.map((slot) => ms(slot.start)));
-  return Math.max(first, ...mine, ...told);
+  return Math.max(first, log.linked ?? 0, ...mine, ...told);
 }
 
 /** Slots of the exercise that leads; none where no exercise leads.
@@ -33,7 +33,7 @@ function leadingSlots(course) {
 export function silent(course, log, now, quietIn = () => false) {
   const slots = leadingSlots(course).filter((slot) => slot.standing !== "excused");
   if (!slots.length || wakingBetween(slots, lastLog(course, log, now), now) < log.rules.silence_waking_hours * HOUR) return false;
-  const ended = slots.filter((slot) => ms(slot.end) <= now && !slot.muted && !quietIn(slot)).sort((a, b) => ms(a.start) - ms(b.start));
+  const ended = slots.filter((slot) => ms(slot.end) > (log.linked ?? 0) && ms(slot.end) <= now && !slot.muted && !quietIn(slot)).sort((a, b) => ms(a.start) - ms(b.start));
   const last = ended.slice(-IN_A_ROW);
   return last.length === IN_A_ROW && last.every((slot) => loggedIn(slot, log) === 0);
 }

@@ -27,8 +27,8 @@ app.zone = () => /** @type {WithPlan} */ (app.state).plan.body.zone;
 /** The clinic's figures. */
 app.rules = () => rulesOf(app.state.plan?.body);
 
-/** What the phone knows of what was done: its bouts, the plan they are held against (none has seen any), the clinic's figures. */
-app.log = () => ({ bouts: app.state.bouts, seq: app.state.plan?.seq ?? -1, rules: app.rules() });
+/** What the phone knows of what was done: its bouts, the plan they are held against (none has seen any), the clinic's figures, since when it is linked. */
+app.log = () => ({ bouts: app.state.bouts, seq: app.state.plan?.seq ?? -1, rules: app.rules(), linked: ms(app.state.plan?.body.device?.since ?? "") || 0 });
 
 /** What decides which screen is home, besides the state. */
 app.at = () => ({

@@ -81,7 +81,7 @@ interface PlanBody {
   version: string; csrf: string | null; server_time: string; zone: string; language: string; demo: boolean;
   words: string | null; languages_offered?: { code: string; name: string }[]; clinic: { name: string }; push: { key: string | null }; ring: Ring[]; emergency: { label: string; tel: string } | null;
   rules?: Partial<Rules>; texts: Record<string, SignedText | undefined>; troubles: Trouble[]; quiet?: Wish[]; courses: Course[];
-  closed: { words: string; ring: Ring[] | Ring } | null; device?: { id: string; whose: Whose; courses: string[] };
+  closed: { words: string; ring: Ring[] | Ring } | null; device?: { id: string; whose: Whose; courses: string[]; since?: string };
 }
 
 /** A plan as it is kept: `seq` orders it among acknowledgements, `at` and `changed` are ms of the device's clock. */
@@ -193,7 +193,7 @@ type Reminded = Pick<Kept, "push" | "calendar" | "ways"> & Partial<Pick<Kept, "c
 interface First { left: string[]; on: boolean; page?: number; }
 
 /** What the rules of a day are held against. */
-interface Log { bouts: Bout[]; seq: number; rules: Rules; }
+interface Log { bouts: Bout[]; seq: number; rules: Rules; linked?: number; }
 
 interface Context { offset_ms: number; zone: string; plan_version: string | null; logged_by: Whose; }
 
