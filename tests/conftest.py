@@ -19,6 +19,7 @@ from sqlalchemy.orm import Session
 
 from homeprog.config import Config
 from homeprog.extensions import db as extension
+from homeprog.extensions import limiter
 from homeprog.factory import create_app
 from homeprog.services import sign_in
 from homeprog.storage.base import Base
@@ -206,6 +207,7 @@ def app(
     app.config.clear()
     app.config.update(settings_of_new)
     app.config["HOMEPROG"] = replace(app.config["HOMEPROG"], instance=instance)
+    limiter.enabled = False  # one for all apps: one opened in earnest meanwhile turns it on
     with app.app_context():
         yield app
         extension.session.remove()
