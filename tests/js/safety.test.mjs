@@ -16,7 +16,7 @@ const TYPES = readFileSync(new URL("types/phone.d.ts", import.meta.url), "utf8")
 
 const takeBack = JSON.parse(readFileSync(new URL("../../shared/cases/take_back.json", import.meta.url))).cases;
 const REPORT = { id: "t1", course: "c", kind: "snap", at: "2026-11-27T14:00:00.000Z", offset_ms: 0, stops: true, question: null, acked_seq: null, taken_back: false };
-const FREE = { id: "c", state: "confirmed", stop: null, hand_question: null };
+const FREE = { id: "c", state: "confirmed", stop: null, hand_question: null, exercises: [{ key: "bend" }] };
 const HELD = { ...FREE, stop: { since: "2026-11-27T14:00:00Z", kind: "snap", lines: [] } };
 
 test("a stop not acknowledged stays, whatever the plan says", () => {
@@ -112,6 +112,8 @@ test("the phone's Back leads to no screen whose plan, course or question is gone
   assert.equal(allowed("menu", state({ ended: "device_revoked" }), AT, FREE), "menu");
   assert.equal(allowed("count", withCourses(HELD), AT, HELD), "stop");
   assert.equal(allowed("extra", state(), AT, FREE), "extra");
+  const none = { ...FREE, exercises: [] };
+  assert.equal(allowed("extra", withCourses(none), AT, none), "now");
 });
 
 test("whom to ring, and linking, are reached on every phone; leaving, where the course is closed", () => {

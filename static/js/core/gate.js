@@ -1,7 +1,7 @@
 /* Which screen is home: what a phone in this state must show before anything else. */
 
 import { releaseQuestion } from "./release.js";
-import { holding, resting, stopOf } from "./stop.js";
+import { doable, holding, resting, stopOf } from "./stop.js";
 
 const EXERCISE = ["count", "extra"];
 const DOABLE = ["now", "release", "well"];   // a question does not take the exercises away
@@ -51,5 +51,6 @@ export function allowed(name, state, at, course) {
   const besides = state.plan ? NO_COURSE[first] : [];
   if (besides && ![...ALWAYS, ...besides].includes(name)) return first;
   if (!course && OF_COURSE.includes(name) || name === "release" && !course?.release_question) return first;
-  return name === "home" || (EXERCISE.includes(name) && !DOABLE.includes(first)) ? first : name;
+  const may = course && DOABLE.includes(first) && doable(course).length;
+  return name === "home" || (EXERCISE.includes(name) && !may) ? first : name;
 }
