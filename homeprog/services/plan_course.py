@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 
 from sqlalchemy import select
@@ -185,15 +185,16 @@ def _exercises(seen: Seen, words: Words) -> list[Json]:
         for each in seen.exercises
     ]
     rehearsed = seen.phase.rehearsal if seen.phase else None
-    return [*told, _rehearsal(rehearsed, words)] if rehearsed else told
+    return [*told, _rehearsal(rehearsed, words, seen.held)] if rehearsed else told
 
 
-def _rehearsal(each: Rehearsal, words: Words) -> Json:
+def _rehearsal(each: Rehearsal, words: Words, held: Collection[str]) -> Json:
     """Logged with one tap; never counted."""
     steps = [words.sentence(step) for step in each.steps]
     return {
         "key": each.key, "name": words.sentence(each.name), "steps": steps, "leading": False,
-        "amount": each.dose.amount, "unit": each.dose.unit, "rehearsal": True, "held": False,
+        "amount": each.dose.amount, "unit": each.dose.unit, "rehearsal": True,
+        "held": each.key in held,
     }  # fmt: skip
 
 

@@ -22,9 +22,10 @@ def plan_figures(db: Session, seen: Seen, say: Say) -> list[Json]:
     if seen.phase is None or confirmation(db, seen.course, seen.now) is None:
         return []
     hand = hand_of(db, seen.course, seen.now)
-    asked = {each.key for each in seen.exercises} - seen.held
+    asked = {each.key for each in seen.exercises}
     if seen.phase.rehearsal:
         asked.add(seen.phase.rehearsal.key)
+    asked -= seen.held
     drawn = draw_stage(seen.phase, hand, say) if hand else ()
     return [_told(each) for each in drawn if each.exercise is None or each.exercise in asked]
 

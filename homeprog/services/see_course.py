@@ -49,12 +49,16 @@ class Seen:
 def see(db: Session, course: Course, now: datetime) -> Seen:
     """Read what is in force in a course."""
     exercises, holds = exercises_in_force(db, course, now), holds_of(db, course, now)
+    phase = phase_in_force(db, course, now)
+    keys = [each.key for each in exercises]
+    if phase is not None and phase.rehearsal is not None:
+        keys.append(phase.rehearsal.key)
     return Seen(
         course=course,
         state=courses.state(db, course, now),
         facts=courses.facts_in_force(db, course, now),
-        phase=phase_in_force(db, course, now),
+        phase=phase,
         exercises=exercises,
-        held=frozenset(each.key for each in exercises if held_at(holds, each.key, now)),
+        held=frozenset(key for key in keys if held_at(holds, key, now)),
         now=now,
     )

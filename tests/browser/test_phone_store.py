@@ -12,6 +12,7 @@ from homeprog.storage.models import Device, PhoneItem, TroubleReport
 from tests.browser.house import FRIDAY, House
 from tests.browser.live import Live
 from tests.browser.phone_hand import (
+    DONE,
     at_home,
     bouts,
     cdp,
@@ -42,6 +43,12 @@ BREAK = """(how) => {
     if (how === "abort") asked.addEventListener("success", () => this.transaction.abort());
     return asked;
   };
+}"""
+ASK_NO_PAIN = """async () => {
+  const { keep, load } = await import("/static/js/store/state.js");
+  const { plan } = await load();
+  for (const { slots } of plan.body.courses) for (const slot of slots) slot.asks_pain = false;
+  await keep("plan", plan);
 }"""
 # No write is ever taken whole: the entry itself would be, what is shown of it is not.
 BREAK_ALWAYS = """() => {
@@ -137,6 +144,22 @@ def test_an_aborted_write_is_said_not_to_be_saved_and_leaves_nothing_half_saved(
     held = stored(shown)
     assert (held["outbox"], held["bouts"]) == ([], [])
     tap(shown, "3")
+    sees(shown, "Saved on this phone")
+    assert len(waiting(shown)) == len(stored(shown)["bouts"]) > 0
+
+
+def test_where_no_pain_is_asked_a_failed_write_is_tried_again_by_a_tap_and_not_by_itself(
+    paired: Paired, road: Road
+) -> None:
+    shown, _ = paired("SH 2031")
+    road.up = False
+    shown.evaluate(ASK_NO_PAIN)
+    shown.reload()
+    shown.evaluate(BREAK, "abort")
+    shown.get_by_role("button", name=DONE).click()
+    sees(shown, "This is not saved")
+    assert stored(shown)["bouts"] == []
+    tap(shown, "Try again")
     sees(shown, "Saved on this phone")
     assert len(waiting(shown)) == len(stored(shown)["bouts"]) > 0
 

@@ -250,6 +250,25 @@ def test_a_count_ends_with_the_plan_it_was_begun_under_and_what_was_done_is_logg
     assert [bout.amount for bout in bouts(live, key)] == [3]
 
 
+def test_what_was_counted_before_a_pause_reached_the_phone_is_logged(
+    live: Live, house: House, at_home: AtHome
+) -> None:
+    page, key = at_home("SH 71021")
+    tap(page, "Start")
+    for _ in range(3):
+        tap(page, "+ 1")
+    with live.db() as db:
+        hold_course(db, house.therapist.actor, key, "pause", "wound", live.now())
+    live.set_now(FRIDAY + timedelta(minutes=3))
+    page.evaluate("dispatchEvent(new Event('online'))")
+    heading(page, "How bad was the pain?")
+    tap(page, "2")
+    tap(page, "Done")
+    heading(page, "No exercises for now")
+    until(page, lambda: bouts(live, key), "it did not arrive")
+    assert [bout.amount for bout in bouts(live, key)] == [3]
+
+
 def test_told_something_different_a_reminder_on_its_way_asks_for_nothing(
     at_home: AtHome,
 ) -> None:
@@ -273,18 +292,20 @@ def test_a_plan_asked_for_earlier_never_takes_the_place_of_a_newer_one(at_home: 
     page.context.set_offline(False)
 
 
-def twice(page: Page, button: Locator) -> None:
-    """Tap as a shaking hand does: twice at once, in one place."""
+def shaking(page: Page, button: Locator) -> None:
+    """Tap as a shaking hand does: thrice at once, about one place."""
     button.click(trial=True)
     box = until(page, button.bounding_box, "it is not there")
-    page.mouse.dblclick(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-    page.wait_for_timeout(500)
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    for aside in (0, 4, -3):
+        page.touchscreen.tap(x + aside, y)
+    page.wait_for_timeout(700)
 
 
 def test_a_double_tap_on_what_is_wrong_is_one_report(live: Live, at_home: AtHome) -> None:
     page, course = at_home("SH 71017")
     tap(page, "Something is wrong")
-    twice(page, page.locator(".rows button", has_text="A hard knock or a fall"))
+    shaking(page, page.locator(".rows button", has_text="A hard knock or a fall"))
     heading(page, "Stop the exercises.")
     until(page, lambda: kinds(live, course), "it did not arrive")
     assert kinds(live, course) == ["knock_or_fall"]
@@ -292,16 +313,16 @@ def test_a_double_tap_on_what_is_wrong_is_one_report(live: Live, at_home: AtHome
 
 def test_the_second_tap_of_a_double_tap_is_no_answer_on_the_next_screen(at_home: AtHome) -> None:
     page, _ = at_home("SH 71018")
-    twice(page, page.get_by_role("button", name="Start", exact=True))
+    shaking(page, page.get_by_role("button", name="Start", exact=True))
     expect(page.locator(".big")).to_have_text("0")
     page.go_back()
-    twice(page, page.get_by_role("button", name=DONE))
+    shaking(page, page.get_by_role("button", name=DONE))
     heading(page, "How bad was the pain?")
     assert stored(page)["bouts"] == []
     page.context.set_offline(True)
     tap(page, "4")
     sees(page, "waits for a signal")
-    twice(page, page.get_by_role("button", name="Undo", exact=True))
+    shaking(page, page.get_by_role("button", name="Undo", exact=True))
     until(page, lambda: not stored(page)["bouts"], "it was not taken out")
     assert [item["type"] for item in items(page)] == []
     page.context.set_offline(False)

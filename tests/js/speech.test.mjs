@@ -5,6 +5,8 @@ import { heldSeconds, sentences, spelled, voiceFor } from "../../static/js/core/
 
 test("a number to ring is read digit by digit, a dose and a time are not", () => {
   assert.equal(spelled("Ring \u2066020 7946 0101\u2069"), "Ring 0 2 0 7 9 4 6 0 1 0 1");
+  assert.equal(spelled("Then ring \u2066020\u00a07946\u00a00101\u2069."), "Then ring 0 2 0 7 9 4 6 0 1 0 1.");
+  assert.equal(spelled("Ring 555\u00a00100", ["555 0100"]), "Ring 5 5 5 0 1 0 0");
   assert.equal(spelled("Ring 999", ["999"]), "Ring 9 9 9");
   assert.equal(spelled("+44 20 7946 0101"), "+ 4 4 2 0 7 9 4 6 0 1 0 1");
   assert.equal(spelled("10 times at 14:05, in 30 minutes, on day 120"), "10 times at 14:05, in 30 minutes, on day 120");

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from homeprog.domain.errors import Invalid
 from homeprog.jobs import run_minute
+from homeprog.services.hold_course import hold_course
 from homeprog.services.phone_plan import phone_plan
 from homeprog.services.plan_prompts import plan_prompts
 from homeprog.services.refresh_line import refresh_line
@@ -64,6 +65,13 @@ def test_it_has_slots_of_one_go_on_the_phone_and_is_told_apart(db, cast, phone):
     assert not told["leading"]
     assert told["steps"] == PRACTICE["steps"]
     assert not any(e["rehearsal"] for e in course["exercises"] if e["key"] != "practice")
+
+
+def test_in_a_pause_it_is_offered_no_more_than_an_exercise(db, cast, phone):
+    hold_course(db, cast.therapist, cast.course.id, "pause", "wound", NOW)
+    course = phone_plan(db, phone, NOW + timedelta(hours=1))["courses"][0]
+    assert next(e for e in course["exercises"] if e["key"] == "practice")["held"]
+    assert not [each for each in course["figures"] if each["exercise"] == "practice"]
 
 
 def test_reminders_fall_due_at_its_hours(db, cast, phone):

@@ -9,7 +9,7 @@ const apart = (number) => [...number.replace(/[^\d+]/g, "")].join(" ");
 /** The text with each of `tels`, and what looks like a number to ring, read digit by digit.
     @param {string} text @param {string[]} tels */
 export function spelled(text, tels = []) {
-  const known = tels.filter(Boolean).reduce((told, tel) => told.replaceAll(tel, apart(tel)), text.replace(ISOLATES, ""));
+  const known = tels.filter(Boolean).reduce((told, tel) => told.replaceAll(tel, apart(tel)), text.replace(ISOLATES, "").replaceAll("\u00a0", " "));
   return known.replace(DIALLED, apart);
 }
 

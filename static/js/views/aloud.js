@@ -5,7 +5,7 @@ import { say } from "../core/words.js";
 import { h, icon } from "./dom.js";
 import { hush, onVoices, read, voice } from "./voice.js";
 
-const BLOCKS = "p, h1, h2, h3, li, dt, dd, button, a, label, section, div";
+const BLOCKS = "p, h1, h2, h3, li, dt, dd, button, a, label, section, div, small";
 const LEFT_OUT = "[aria-hidden=true], [hidden], .signs";   // the key under the signs says the same in short
 
 /** What an element says, parted by line ends between blocks; a picture says its own description. */

@@ -12,7 +12,10 @@ import { startWatch } from "./watch.js";
 /** @param {CourseApp} app */
 export function count(app) {
   const course = app.course();
-  if (overtaken(app)) return leftOff(app, course);
+  if (overtaken(app)) {
+    queueMicrotask(() => leftOff(app));
+    return { title: say("now.title"), main: [heading(say("now.title"))] };
+  }
   if (app.draft?.course !== course.id) app.draft = { at: 0, course: course.id, made: planOf(course), tasks: tasksNow(app, course), goes: [], done: 0, how: "counted" };
   const { draft } = app;
   const task = draft.tasks[draft.at];
@@ -37,11 +40,11 @@ export function overtaken(app) {
 }
 
 /** What was counted is logged; the rest is as the plan has it now.
-    @param {App} app @param {Course} course */
-function leftOff(app, course) {
-  const goes = halfDone(app, course);
-  queueMicrotask(() => (goes.length ? app.go("pain", { goes }, { replace: true }) : app.home()));
-  return { title: say("now.title"), main: [heading(say("now.title"))] };
+    @param {App} app */
+export function leftOff(app) {
+  const course = app.course();
+  const goes = course ? halfDone(app, course) : [];
+  return goes.length ? app.go("pain", { goes }, { replace: true }) : app.home();
 }
 
 /** @param {App} app */

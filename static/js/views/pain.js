@@ -11,10 +11,10 @@ import { painScale } from "./parts.js";
 import { carers } from "./ways.js";
 
 /** @param {CourseApp} app @param {any} given */
-export function pain(app, { goes }) {
+export function pain(app, { goes, failed = false }) {
   const course = app.course();
   const asks = (go) => asksPain(course, go, go.done_at ? go.done_at + app.state.offset_ms : app.now(), app.rules());
-  if (!goes.some(asks)) return savingNow(app, course, goes);
+  if (!goes.some(asks)) return failed ? notSaved(app, course, goes) : savingNow(app, course, goes);
   const give = (figure) => save(app, course, goes.map((go) => ({ ...go, pain: figure, pain_asked: true })), figure);
   const late = goes.some((go) => go.slot_start);
   return {
@@ -32,6 +32,11 @@ function savingNow(app, course, goes) {
   return { title: say("saving"), main: [heading(say("saving"))] };
 }
 
+/** @param {App} app @param {Course} course @param {Go[]} goes */
+const notSaved = (app, course, goes) => ({
+  title: say("not_saved"), main: [], acts: [button("go", say("try_again"), () => save(app, course, goes, null))],
+});
+
 let busy = false;
 
 /** @param {App} app @param {Course} course @param {Go[]} goes @param {number | null} figure */
@@ -44,7 +49,7 @@ async function save(app, course, goes, figure) {
     await app.entered();
     await after(app, course, bouts, figure);
   } catch {
-    app.show("pain", { goes });
+    app.show("pain", { goes, failed: true });
     document.querySelector("main").append(h("p", { class: "wrong", role: "alert" }, say("not_saved")));
   } finally {
     busy = false;

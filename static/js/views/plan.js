@@ -29,7 +29,7 @@ export function plan(app) {
 function facts(app, course, phase, may) {
   const visit = course.next_visit;
   const list = [
-    ["plan.stage", [phase.name, may ? phase.carry_on : null]], ["plan.day", [course.day?.words]], ["plan.splint", [phase.splint, ...(phase.wear ?? []), ...figuresFor(app, course, "position"), ...figuresFor(app, course, "fingers")]],
+    ["plan.stage", [phase.name, may && (!course.exercises.length || doable(course).length) ? phase.carry_on : null]], ["plan.day", [course.day?.words]], ["plan.splint", [phase.splint, ...(phase.wear ?? []), ...figuresFor(app, course, "position"), ...figuresFor(app, course, "fingers")]],
     ["plan.on", onWords(phase.wearing)], ["plan.off", offWords(phase.wearing)],
     ["plan.may", (may ? doable(course) : []).map((exercise) => exercise.name)], ["plan.never", [...(phase.forbidden ?? []), ...figuresFor(app, course, "forbidden")]],
     ["plan.visit", visit ? [visit.words ?? dateWords(visit.date, app.language())] : [say("plan.no_visit")]],

@@ -7,13 +7,14 @@ import { rulesOf } from "../core/rules.js";
 import { asksAllWell } from "../core/silence.js";
 import { load } from "../store/state.js";
 import { say, speakAs } from "../core/words.js";
-import { overtaken } from "./count.js";
+import { leftOff, overtaken } from "./count.js";
 import { h, speak } from "./dom.js";
 import { leads } from "./first.js";
 import { frame } from "./frame.js";
 import { SCREENS } from "./screens.js";
 
 const TAP_MS = 1000;   // a tap is over by then
+const DOUBLE_MS = 500, NEAR_PX = 30;   // taps this near in time and place are one, of a shaking hand
 const AT_HAND_MS = 3 * 60_000;   // a word from the clinic as fresh as this: it is at hand
 
 /** @type {App} */
@@ -70,15 +71,16 @@ function pressed() {
 window.addEventListener("pointerdown", pressed, true);
 
 let drawn = 0;
-let tapped = 0;
+let last = { at: -Infinity, x: 0, y: 0 };
 
-/** The second tap of a double tap was meant for the screen before. */
+/** The second tap of a double tap, or the third, was meant for the screen before. A finger's are told by time and place: not every browser counts them. */
 window.addEventListener("click", (event) => {
-  if (event.detail > 1 && drawn > tapped) {
+  const { timeStamp: at, clientX: x, clientY: y, detail, pointerType } = /** @type {PointerEvent} */ (event);
+  const near = at - last.at < DOUBLE_MS && Math.hypot(x - last.x, y - last.y) < NEAR_PX;
+  if ((pointerType === "mouse" ? detail > 1 : near) && drawn > last.at) {
     event.preventDefault();
     event.stopPropagation();
-  }
-  tapped = event.timeStamp;
+  } else last = { at, x, y };
 }, true);
 
 /** Draw a screen that only shows anew, with newer figures. */
@@ -92,7 +94,7 @@ app.reload = async () => {
   app.state = await load();
   const mustStop = app.view?.yields && home(app.state, app.at(), app.course()?.id) === "stop";
   if (mustStop) app.show("home");
-  else if (app.shown?.name === "count" && overtaken(app)) app.show("count");
+  else if (app.shown?.name === "count" && overtaken(app)) leftOff(app);
   else await app.redraw();
 };
 
