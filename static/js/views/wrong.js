@@ -69,7 +69,7 @@ export function shown(app, items, keys = [], offers = []) {
   return app.go("said", { id, kind, course, at, offset_ms, more, offers }, { replace: true });
 }
 
-/** A question or two beside a report. Leaving by any way but 'Go back' reports it all the same.
+/** A question or two beside a report. Leaving by any way but to the list reports it all the same.
     @param {CourseApp} app @param {any} args */
 export function asks(app, args) {
   const { kind, details = {} } = args;
